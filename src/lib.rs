@@ -1,0 +1,1 @@
+//! Protocol-as-code for hospital temperature management.
