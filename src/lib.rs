@@ -1,1 +1,27 @@
 //! Protocol-as-code for hospital temperature management.
+//!
+//! A unit's protocol is one text file. This crate reads it, checks it for
+//! contradictions and unsafe values, places it in time, and prints bedside run
+//! sheets and a machine-readable rule file. The modules follow the pipeline;
+//! each may use those above it and none below it:
+//!
+//! ```text
+//! source    text files, positions in them, and where files come from
+//! diag      findings: what is wrong, where, why it matters, what to write
+//! quantity  exact numbers and the closed table of units
+//! syntax    protocol text -> statements, every broken one reported
+//! model     statements -> a typed protocol with all names resolved
+//! plan      the protocol placed in time, for all patients or for one case
+//! eval      records in, events out: what the protocol says about a record
+//! solve     can these conditions hold together, and on which record?
+//! checks    everything that can be wrong with a protocol
+//! document  a page-independent document and its Markdown, HTML and PDF forms
+//! sheet     the bedside run sheet as such a document
+//! rules     the machine-readable rule file
+//! cli       the commands; the only part that sees files, clock or terminal
+//! ```
+
+pub mod diag;
+pub mod model;
+pub mod quantity;
+pub mod source;

@@ -1,0 +1,148 @@
+//! The typed protocol: every name resolved, every quantity of the right kind.
+//!
+//! Takes the statements of `syntax`, gives a [`Protocol`] and the findings of
+//! the notation family. Nothing here knows time, records or paper.
+//!
+//! INVARIANT: an id in a [`Protocol`] always points into that same protocol.
+
+pub mod condition;
+pub mod medication;
+pub mod order;
+pub mod parts;
+pub mod phase;
+pub mod scenario;
+pub mod words;
+
+pub use condition::{Cmp, Cond, MoreLess, Side, Test, TestKind, TrendWay};
+pub use medication::{
+    Band, Ceiling, Concentration, Dose, DoseLine, InfusionLine, InfusionRate, Medication, Rounding,
+};
+pub use order::{Action, AskWay, Order, Until};
+pub use parts::*;
+pub use phase::{Aim, CourseSteps, Due, End, EndTrigger, Phase, Planned, RateRange, Way};
+pub use scenario::{Entry, EntryValue, Expect, Expected, Given, Scenario, ScenarioLine};
+pub use words::FixedWord;
+
+use crate::source::Span;
+
+/// A word of the author's, and where it stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Named {
+    pub name: String,
+    pub span: Span,
+}
+
+/// Free text in CommonMark, without its quotes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Text {
+    pub markdown: String,
+    pub span: Span,
+}
+
+/// A value and where it stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct At<T> {
+    pub value: T,
+    pub span: Span,
+}
+
+impl<T> At<T> {
+    pub fn new(value: T, span: Span) -> Self {
+        At { value, span }
+    }
+}
+
+/// Why a statement says what it says.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Reason {
+    pub sources: Vec<CiteId>,
+    pub because: Option<Text>,
+}
+
+macro_rules! ids {
+    ($($(#[$doc:meta])* $id:ident => $table:ident: $entity:ident;)*) => {
+        $(
+            $(#[$doc])*
+            #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+            pub struct $id(pub u32);
+
+            impl $id {
+                pub fn index(self) -> usize {
+                    self.0 as usize
+                }
+            }
+
+            impl std::ops::Index<$id> for Protocol {
+                type Output = $entity;
+                fn index(&self, id: $id) -> &$entity {
+                    // Ids are only made by lowering, which fills the table first.
+                    &self.$table[id.index()]
+                }
+            }
+        )*
+
+        impl Protocol {
+            $(
+                #[doc = concat!("All of `", stringify!($table), "` with their ids, as written.")]
+                pub fn $table(&self) -> impl Iterator<Item = ($id, &$entity)> {
+                    self.$table
+                        .iter()
+                        .enumerate()
+                        .map(|(index, entity)| ($id(u32::try_from(index).unwrap_or(u32::MAX)), entity))
+                }
+            )*
+        }
+    };
+}
+
+ids! {
+    CiteId => cites: Cite;
+    RoleId => roles: Role;
+    MarkId => marks: Mark;
+    ReadingId => readings: Reading;
+    PhaseId => phases: Phase;
+    RuleId => rules: Rule;
+    LadderId => ladders: Ladder;
+    ChecklistId => checklists: Checklist;
+    MedicationId => medications: Medication;
+}
+
+/// One unit's protocol with everything that it uses.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Protocol {
+    pub name: Named,
+    pub head: Head,
+    /// Libraries that were used, by path as shown, in the order of use.
+    pub uses: Vec<Used>,
+    pub lets: Vec<Let>,
+    pub cites: Vec<Cite>,
+    pub roles: Vec<Role>,
+    pub marks: Vec<Mark>,
+    pub criteria: Vec<Criterion>,
+    pub readings: Vec<Reading>,
+    pub limits: Vec<Limit>,
+    pub phases: Vec<Phase>,
+    pub looks: Vec<Look>,
+    pub rules: Vec<Rule>,
+    pub ladders: Vec<Ladder>,
+    pub checklists: Vec<Checklist>,
+    pub medications: Vec<Medication>,
+    pub accepts: Vec<Accept>,
+    pub measures: Vec<Measure>,
+    pub scenarios: Vec<Scenario>,
+    /// The whole file's span, for findings about what is absent.
+    pub span: Span,
+}
+
+impl Protocol {
+    /// The reading by whose value temperature is controlled: `feedback from`,
+    /// or that of the first phase.
+    pub fn control_reading(&self) -> Option<ReadingId> {
+        self.head
+            .method
+            .feedback
+            .as_ref()
+            .map(|feedback| feedback.value)
+            .or_else(|| self.phases.first().map(|phase| phase.aim.reading()))
+    }
+}
