@@ -6,6 +6,7 @@
 //! INVARIANT: an id in a [`Protocol`] always points into that same protocol.
 
 pub mod condition;
+pub mod dosing;
 pub mod medication;
 pub mod order;
 pub mod parts;
@@ -14,6 +15,7 @@ pub mod scenario;
 pub mod words;
 
 pub use condition::{Cmp, Cond, MoreLess, Side, Test, TestKind, TrendWay};
+pub use dosing::{WorkedDose, WorkedRate};
 pub use medication::{
     Band, Ceiling, Concentration, Dose, DoseLine, InfusionLine, InfusionRate, Medication, Rounding,
 };
