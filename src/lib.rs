@@ -25,3 +25,4 @@ pub mod diag;
 pub mod model;
 pub mod quantity;
 pub mod source;
+pub mod syntax;
