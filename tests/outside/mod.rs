@@ -1,0 +1,50 @@
+//! Runs the outside programs that results are compared with.
+//!
+//! On a developer's machine without them the comparison is skipped, and says so.
+//! Where `CI` is set that is a failure: there they are installed from
+//! `requirements.txt`, and a comparison that never runs proves nothing.
+
+#![allow(clippy::expect_used, clippy::panic)]
+
+use std::io::Write;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+/// What the script of this folder prints for `input`; `None` when it is skipped.
+pub fn python(script: &str, arguments: &[&str], input: &str) -> Option<String> {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/outside")
+        .join(script);
+    let probe = Command::new("python3").args(["-c", "import pint"]).output();
+    let missing = match probe {
+        Ok(output) if output.status.success() => None,
+        Ok(output) => Some(String::from_utf8_lossy(&output.stderr).trim().to_owned()),
+        Err(error) => Some(error.to_string()),
+    };
+    if let Some(why) = missing {
+        assert!(
+            std::env::var_os("CI").is_none(),
+            "{script} must run here: python3 -m pip install -r tests/outside/requirements.txt\n{why}"
+        );
+        eprintln!(
+            "SKIPPED: {script} needs `python3 -m pip install -r tests/outside/requirements.txt`"
+        );
+        return None;
+    }
+    let mut child = Command::new("python3")
+        .arg(&path)
+        .args(arguments)
+        .env("PYTHONIOENCODING", "utf-8")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("python3 was there a moment ago");
+    let mut stdin = child.stdin.take().expect("piped");
+    stdin
+        .write_all(input.as_bytes())
+        .expect("the script reads its input");
+    drop(stdin);
+    let output = child.wait_with_output().expect("the script ends");
+    assert!(output.status.success(), "{script} failed");
+    Some(String::from_utf8(output.stdout).expect("UTF-8"))
+}
