@@ -1,0 +1,336 @@
+//! The language reference says what the parser does: its examples are read, they use
+//! the whole grammar, and its lists of words are the parser's own.
+
+#![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
+
+use std::collections::{BTreeMap, BTreeSet};
+use tempwright::model::words::{self, CONNECTING_WORDS, FixedWord, KNOWN_MARKS};
+use tempwright::quantity::UNITS;
+use tempwright::source::{FileId, SourceFile};
+use tempwright::syntax::{self, Node, Rule, TreeBlock};
+
+const REFERENCE: &str = include_str!("../grammar/LANGUAGE.md");
+const GRAMMAR: &str = include_str!("../grammar/protocol.pest");
+
+/// A fenced example: its first line in the reference, its context, and its text.
+struct Example {
+    line: usize,
+    context: String,
+    text: String,
+}
+
+fn fenced(language: &str) -> Vec<Example> {
+    let mut examples = Vec::new();
+    let mut open: Option<Example> = None;
+    let mut other = false;
+    for (number, line) in REFERENCE.lines().enumerate() {
+        match (&mut open, line.strip_prefix("```")) {
+            (None, Some(_)) if other => other = false,
+            (None, Some(info)) => match info.strip_prefix(language) {
+                Some(context) => {
+                    open = Some(Example {
+                        line: number + 2,
+                        context: context.trim().to_owned(),
+                        text: String::new(),
+                    });
+                }
+                None => other = true,
+            },
+            (Some(_), Some(_)) => examples.extend(open.take()),
+            (Some(example), None) => {
+                example.text.push_str(line);
+                example.text.push('\n');
+            }
+            (None, None) => {}
+        }
+    }
+    assert!(open.is_none() && !other, "a fence does not close");
+    examples
+}
+
+/// The files that an example stands for: itself, or itself inside a block of its
+/// kind; of conditions and orders, one for each line.
+fn files(example: &Example) -> Vec<String> {
+    let inside = |before: &str, after: &str| {
+        vec![format!(
+            "protocol example {{\n{before}\n{}{after}\n}}\n",
+            example.text
+        )]
+    };
+    let each_line = |before: &str, after: &str| {
+        example
+            .text
+            .lines()
+            .map(|line| {
+                format!("protocol example {{\n rule example {{\n{before} {line}\n{after}\n}}\n}}\n")
+            })
+            .collect()
+    };
+    match example.context.as_str() {
+        "file" => vec![example.text.clone()],
+        "body" => inside("", ""),
+        "people" => inside("people {", "}"),
+        "phase" => inside("phase example \"Example\" {", "}"),
+        "rule" => inside("rule example {", "}"),
+        "ladder" => inside("ladder example \"Example\" on shiver {", "}"),
+        "rung" => inside(
+            "ladder example \"Example\" on shiver {\nrung 0 \"Example\" {",
+            "}\n}",
+        ),
+        "checklist" => inside("checklist example \"Example\" at start {", "}"),
+        "medication" => inside("medication example \"Example\" {", "}"),
+        "scenario" => vec![format!(
+            "scenario \"Example\" for example {{\n{}}}\n",
+            example.text
+        )],
+        "condition" | "refused condition" => each_line("when", "then continue"),
+        "action" => each_line("when core below 32.5 °C\nthen", ""),
+        context => panic!("line {}: no such context: `{context}`", example.line),
+    }
+}
+
+/// Every use of a rule of the grammar: its name, and the texts that it matched.
+type Uses = BTreeMap<String, Vec<String>>;
+
+fn collect(node: &Node<'_>, uses: &mut Uses) {
+    uses.entry(format!("{:?}", node.rule()))
+        .or_default()
+        .push(node.text().to_owned());
+    for child in node.children() {
+        collect(&child, uses);
+    }
+}
+
+fn collect_block(block: &TreeBlock<'_>, uses: &mut Uses) {
+    collect(&block.head, uses);
+    block.statements.iter().for_each(|node| collect(node, uses));
+    block
+        .blocks
+        .iter()
+        .for_each(|block| collect_block(block, uses));
+}
+
+/// Parses a file; gives what is wrong with it, in words.
+fn read(text: &str, uses: &mut Uses) -> Vec<String> {
+    let source = SourceFile::new("example.protocol", text);
+    let tree = syntax::parse(FileId::default(), &source);
+    tree.blocks
+        .iter()
+        .for_each(|block| collect_block(block, uses));
+    tree.diagnostics
+        .iter()
+        .map(|finding| format!("{}: {}", finding.title, source.slice(finding.place.span)))
+        .collect()
+}
+
+#[test]
+fn every_example_is_read() {
+    let examples = fenced("protocol");
+    assert!(
+        examples.len() > 30,
+        "only {} examples found",
+        examples.len()
+    );
+    let mut faults = Vec::new();
+    for example in &examples {
+        let refused = example.context.starts_with("refused");
+        for file in files(example) {
+            let found = read(&file, &mut Uses::new());
+            if found.is_empty() == refused {
+                faults.push(format!("line {}: {found:?} in\n{file}", example.line));
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n\n"));
+}
+
+/// The rules of the grammar with their literal words, and whether they are silent.
+fn grammar_rules() -> Vec<(String, bool, Vec<String>)> {
+    let mut rules: Vec<(String, bool, Vec<String>)> = Vec::new();
+    for line in GRAMMAR.lines().filter(|line| !line.starts_with("//")) {
+        if let Some((name, rest)) = line.split_once('=')
+            && name
+                .trim()
+                .chars()
+                .all(|c| c.is_ascii_lowercase() || c == '_' || c.is_ascii_digit())
+            && !line.starts_with(' ')
+        {
+            let silent = rest.trim_start().starts_with('_');
+            rules.push((name.trim().to_owned(), silent, Vec::new()));
+        }
+        let Some((_, _, words)) = rules.last_mut() else {
+            continue;
+        };
+        // What must not follow is no part of an example.
+        let line = line.replace("!(\"over\" ~ b)", "");
+        for literal in line.split('"').skip(1).step_by(2) {
+            if !literal.is_empty() && literal.bytes().all(|byte| byte.is_ascii_lowercase()) {
+                words.push(literal.to_owned());
+            }
+        }
+    }
+    rules
+}
+
+/// The words of a match, as the grammar sees them: a name may stand at a point.
+fn words_of(text: &str) -> BTreeSet<&str> {
+    text.split(|c: char| !c.is_ascii_lowercase()).collect()
+}
+
+#[test]
+fn every_part_of_the_grammar_has_an_example() {
+    let mut uses = Uses::new();
+    for example in fenced("protocol") {
+        for file in files(&example) {
+            read(&file, &mut uses);
+        }
+    }
+    let rules = grammar_rules();
+    assert!(rules.len() > 150, "only {} rules found", rules.len());
+    let all = Rule::all_rules().len();
+    assert_eq!(
+        rules.len(),
+        all,
+        "the grammar was not read as its parser reads it"
+    );
+
+    let mut missing = Vec::new();
+    for (rule, silent, words) in &rules {
+        // M1's own list, tested below; it stands where names are refused.
+        if rule == "reserved" {
+            continue;
+        }
+        let matched: Vec<&String> = if *silent {
+            uses.values().flatten().collect()
+        } else {
+            uses.get(rule).into_iter().flatten().collect()
+        };
+        if !silent && matched.is_empty() && rule != "EOI" {
+            missing.push(format!("no example of `{rule}`"));
+            continue;
+        }
+        for word in words {
+            if !matched
+                .iter()
+                .any(|text| words_of(text).contains(word.as_str()))
+            {
+                missing.push(format!("no example of `{word}` in `{rule}`"));
+            }
+        }
+    }
+    assert!(missing.is_empty(), "{}", missing.join("\n"));
+}
+
+#[test]
+fn the_printed_grammar_has_every_word_of_the_parser_and_no_other() {
+    let printed: String = fenced("grammar")
+        .into_iter()
+        .map(|block| block.text)
+        .collect();
+    let printed: BTreeSet<&str> = printed
+        .split(|c: char| !c.is_ascii_alphabetic())
+        .filter(|word| !word.is_empty() && word.bytes().all(|byte| byte.is_ascii_lowercase()))
+        .collect();
+    let rules = grammar_rules();
+    let parsed: BTreeSet<&str> = rules
+        .iter()
+        .filter(|(rule, ..)| rule != "reserved")
+        .flat_map(|(_, _, words)| words.iter().map(String::as_str))
+        .collect();
+    assert_eq!(printed, parsed);
+}
+
+#[test]
+fn every_definition_stands_there_once_and_in_order() {
+    let numbers: Vec<usize> = REFERENCE
+        .lines()
+        .filter_map(|line| line.strip_prefix("- **M")?.split_once(' ')?.0.parse().ok())
+        .collect();
+    assert_eq!(numbers, (1..=36).collect::<Vec<_>>());
+    assert_eq!(
+        REFERENCE.matches("*Edge:*").count(),
+        36,
+        "one example near the edge of each"
+    );
+}
+
+#[test]
+fn the_connecting_words_are_those_of_the_parser() {
+    let definition = REFERENCE
+        .split_once("- **M1 Connecting words.**")
+        .and_then(|(_, rest)| rest.split_once("can name nothing:"))
+        .and_then(|(_, rest)| rest.split_once('.'))
+        .expect("M1 lists them")
+        .0;
+    let listed: Vec<&str> = definition.split(',').map(str::trim).collect();
+    assert_eq!(listed, CONNECTING_WORDS);
+    for (rule, _, words) in grammar_rules() {
+        if rule == "reserved" {
+            assert_eq!(words, CONNECTING_WORDS);
+        }
+    }
+    for word in CONNECTING_WORDS {
+        let file = format!("protocol example {{\n mark {word} \"Example\"\n}}\n");
+        assert!(
+            !read(&file, &mut Uses::new()).is_empty(),
+            "`{word}` names a mark"
+        );
+        let file = format!("protocol example {{\n mark {word}-2 \"Example\"\n}}\n");
+        assert_eq!(
+            read(&file, &mut Uses::new()),
+            Vec::<String>::new(),
+            "`{word}-2`"
+        );
+    }
+}
+
+/// The words in the row of the table of fixed words that begins so.
+fn row(first: &str) -> Vec<&'static str> {
+    let cell = REFERENCE
+        .lines()
+        .find_map(|line| line.strip_prefix(&format!("| {first} | ")))
+        .unwrap_or_else(|| panic!("no row `{first}`"));
+    cell.trim_end_matches('|')
+        .split(',')
+        .map(str::trim)
+        .collect()
+}
+
+fn listed<W: FixedWord>(first: &str) {
+    let words: Vec<&str> = W::ALL.iter().map(|word| word.word()).collect();
+    assert_eq!(row(first), words, "{first}");
+}
+
+#[test]
+fn the_fixed_words_are_those_of_the_parser() {
+    listed::<words::Purpose>("`purpose`");
+    listed::<words::Event>("`after`");
+    listed::<words::Population>("`patients`");
+    listed::<words::Means>("`method`, `by`");
+    listed::<words::Site>("`temperature at`");
+    listed::<words::Medium>("`temperature of`");
+    listed::<words::Scale>("`score of`");
+    listed::<words::Sign>("`choice of`");
+    listed::<words::Analyte>("`amount of`");
+    listed::<words::Route>("routes");
+    listed::<words::DrugClass>("`class`");
+    listed::<words::Occasion>("checklist `at`");
+    listed::<words::Topic>("`covers`");
+    listed::<words::Guideline>("`guideline`");
+    assert_eq!(row("marks that the checks know"), KNOWN_MARKS);
+}
+
+#[test]
+fn the_units_are_those_of_the_parser() {
+    let section = REFERENCE
+        .split_once("**Every unit that is read.**")
+        .and_then(|(_, rest)| rest.split_once("\n\n## "))
+        .expect("a list of units")
+        .0;
+    let listed: BTreeSet<&str> = section.split('`').skip(1).step_by(2).collect();
+    let read: BTreeSet<&str> = UNITS
+        .iter()
+        .flat_map(|unit| std::iter::once(unit.name).chain(unit.spellings.iter().copied()))
+        .collect();
+    assert_eq!(listed, read);
+}
