@@ -21,6 +21,7 @@
 //! cli       the commands; the only part that sees files, clock or terminal
 //! ```
 
+pub mod cli;
 pub mod diag;
 pub mod model;
 pub mod quantity;

@@ -1,1 +1,5 @@
-fn main() {}
+//! The program: see `tempwright::cli`.
+
+fn main() -> std::process::ExitCode {
+    tempwright::cli::main()
+}

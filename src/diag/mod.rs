@@ -4,6 +4,8 @@
 //! A [`Diagnostic`] is about the author's text. Not being able to run at all is
 //! an error of the command line, never a diagnostic.
 
+pub mod render;
+
 use crate::source::Span;
 use serde::Serialize;
 

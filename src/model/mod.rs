@@ -7,6 +7,8 @@
 
 pub mod condition;
 pub mod dosing;
+mod load;
+mod lower;
 pub mod medication;
 pub mod order;
 pub mod parts;
@@ -16,6 +18,7 @@ pub mod words;
 
 pub use condition::{Cmp, Cond, MoreLess, Side, Test, TestKind, TrendWay};
 pub use dosing::{WorkedDose, WorkedRate};
+pub use load::{LoadError, Loaded, load};
 pub use medication::{
     Band, Ceiling, Concentration, Dose, DoseLine, InfusionLine, InfusionRate, Medication, Rounding,
 };

@@ -494,7 +494,7 @@ mod tests {
     use crate::syntax::parse_statement;
 
     fn fault(text: &str, place: Place) -> Diagnostic {
-        parse_statement(text, place).expect_err("does not parse")
+        *parse_statement(text, place).expect_err("does not parse")
     }
 
     #[test]

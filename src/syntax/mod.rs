@@ -8,6 +8,7 @@ mod fault;
 mod node;
 pub mod outline;
 
+pub(crate) use fault::nearest;
 pub use node::Node;
 pub use outline::{Block, Comment, Item, Outline, Piece, outline};
 
@@ -222,13 +223,13 @@ impl<'t> Parser<'t> {
 
 /// Parses one statement as if it stood alone in a block of that kind: for the
 /// language reference, whose examples are statements.
-pub fn parse_statement(text: &str, place: Place) -> Result<(), Diagnostic> {
+pub fn parse_statement(text: &str, place: Place) -> Result<(), Box<Diagnostic>> {
     let span = Span::new(FileId::default(), 0, text.len());
     let rule = place.statement().or(place.head());
     match rule {
         Some(rule) => node::parse(rule, text, span)
             .map(|_| ())
-            .map_err(|error| fault::explain(&error, text, span, place, false)),
+            .map_err(|error| Box::new(fault::explain(&error, text, span, place, false))),
         None => Ok(()),
     }
 }

@@ -1,0 +1,550 @@
+//! From paths to protocols: reads a file, follows its `use` lines, parses and
+//! lowers all of it.
+//!
+//! Takes a [`Library`] and the paths of the files that are asked for, gives every
+//! text that was read, the protocols that are whole, and all findings of the
+//! notation family. It can fail only where a file that was asked for cannot be
+//! read at all.
+
+use super::lower::{self, Fragment, Input};
+use super::*;
+use crate::diag::{Diagnostic, Level};
+use crate::source::{FileId, Library, ReadError, SourceFile, Sources};
+use crate::syntax::{self, Item, Node, Rule as R, Tree, TreeBlock};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Everything that a run has read.
+#[derive(Debug, Default)]
+pub struct Loaded {
+    pub sources: Sources,
+    /// Those without errors, in the order in which they were asked for.
+    pub protocols: Vec<(FileId, Protocol)>,
+    pub diagnostics: Vec<Diagnostic>,
+    /// The files that were asked for.
+    pub roots: Vec<FileId>,
+}
+
+impl Loaded {
+    pub fn has_errors(&self) -> bool {
+        self.diagnostics
+            .iter()
+            .any(|found| found.level == Level::Error)
+    }
+}
+
+/// A file that was asked for and cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LoadError {
+    pub path: String,
+    pub error: ReadError,
+}
+
+impl std::fmt::Display for LoadError {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let path = &self.path;
+        match &self.error {
+            ReadError::Missing => write!(out, "there is no file `{path}`"),
+            ReadError::OutsideRoot => {
+                write!(out, "`{path}` lies outside the folder of the project")
+            }
+            ReadError::TooLarge => write!(
+                out,
+                "`{path}` is larger than 16 MiB; no protocol is, so it was not read"
+            ),
+            ReadError::NotUtf8(at) => write!(
+                out,
+                "`{path}` is not plain UTF-8 text (byte {at}); save it as UTF-8"
+            ),
+            ReadError::Other(why) => write!(out, "`{path}` cannot be read: {why}"),
+        }
+    }
+}
+
+impl std::error::Error for LoadError {}
+
+/// Uses lie in uses no deeper than this.
+const MAX_USES: usize = 64;
+
+/// Reads and lowers the files at `paths`, which are relative to the project's root.
+pub fn load(library: &dyn Library, paths: &[&str]) -> Result<Loaded, LoadError> {
+    let mut loaded = Loaded::default();
+    let mut reader = Reader {
+        library,
+        files: BTreeMap::new(),
+    };
+    let mut graphs = Vec::new();
+    for path in paths {
+        let path = normal(path);
+        let root = reader
+            .file(&path, &mut loaded.sources)
+            .map_err(|error| LoadError {
+                path: path.clone(),
+                error,
+            })?;
+        loaded.roots.push(root);
+        let uses = reader.uses(root, &path, &mut loaded);
+        graphs.push((root, uses));
+    }
+    let trees: BTreeMap<FileId, Tree<'_>> = loaded
+        .sources
+        .iter()
+        .map(|(id, file)| (id, syntax::parse(id, file)))
+        .collect();
+    // Scenarios may stand in files of their own.
+    let loose: Vec<&TreeBlock<'_>> = loaded
+        .roots
+        .iter()
+        .filter_map(|root| trees.get(root))
+        .filter(|tree| main_block(tree).is_none())
+        .flat_map(|tree| scenarios(tree))
+        .collect();
+    let mut claimed: BTreeSet<Span> = BTreeSet::new();
+    let mut told: BTreeSet<FileId> = BTreeSet::new();
+    let mut found = Vec::new();
+    for (root, uses) in &graphs {
+        let mut files = vec![*root];
+        files.extend(uses.iter().map(|(id, _)| *id));
+        for id in files {
+            if let Some(tree) = trees.get(&id)
+                && told.insert(id)
+            {
+                found.extend(tree.diagnostics.iter().cloned());
+            }
+        }
+        let Some(tree) = trees.get(root) else {
+            continue;
+        };
+        found.extend(shape(tree, *root, &loaded.sources));
+        let Some(block) = main_block(tree) else {
+            continue;
+        };
+        if head_rule(block) != Some(R::protocol_head) {
+            continue;
+        }
+        let (protocol, mut findings) = protocol_of(
+            *root,
+            block,
+            uses,
+            &trees,
+            &loose,
+            &mut claimed,
+            &loaded.sources,
+        );
+        found.append(&mut findings);
+        let whole = !tree
+            .diagnostics
+            .iter()
+            .any(|found| found.level == Level::Error)
+            && uses
+                .iter()
+                .all(|(id, _)| trees.get(id).is_none_or(|tree| tree.diagnostics.is_empty()));
+        if let Some(protocol) = protocol.filter(|_| whole) {
+            loaded.protocols.push((*root, protocol));
+        }
+    }
+    for block in loose {
+        if !claimed.contains(&block.span)
+            && let Some(head) = block.head.first()
+        {
+            found.push(
+                Diagnostic::error(
+                    "unknown-name",
+                    head.span(),
+                    "this scenario is for a protocol that was not read",
+                )
+                .why("it tries nothing")
+                .help("name the protocol's file too, or correct the name after `for`")
+                .source("structural"),
+            );
+        }
+    }
+    drop(trees);
+    loaded.diagnostics.append(&mut found);
+    // One fault in a shared library is told once, however many use it.
+    let mut seen = BTreeSet::new();
+    loaded
+        .diagnostics
+        .retain(|found| seen.insert((found.name, found.place.span, found.title.clone())));
+    Ok(loaded)
+}
+
+#[allow(clippy::too_many_arguments)]
+fn protocol_of<'a>(
+    root: FileId,
+    block: &'a TreeBlock<'a>,
+    uses: &[(FileId, Span)],
+    trees: &'a BTreeMap<FileId, Tree<'a>>,
+    loose: &[&'a TreeBlock<'a>],
+    claimed: &mut BTreeSet<Span>,
+    sources: &Sources,
+) -> (Option<Protocol>, Vec<Diagnostic>) {
+    let mut fragments = vec![Fragment {
+        block,
+        is_library: false,
+    }];
+    let mut used = Vec::new();
+    let mut lost = lost_names(root, sources, trees);
+    for (id, span) in uses {
+        lost.extend(lost_names(*id, sources, trees));
+        let Some(block) = trees.get(id).and_then(main_block) else {
+            continue;
+        };
+        fragments.push(Fragment {
+            block,
+            is_library: true,
+        });
+        used.push(used_library(block, *id, *span, sources));
+    }
+    let name = block
+        .head
+        .first()
+        .and_then(|head| head.find(R::name))
+        .map_or("", |name| name.text());
+    let mut all: Vec<&TreeBlock<'_>> = trees.get(&root).map(scenarios).unwrap_or_default();
+    for scenario in loose {
+        let of = scenario
+            .head
+            .first()
+            .and_then(|head| head.find(R::name))
+            .map_or("", |name| name.text());
+        if of == name {
+            claimed.insert(scenario.span);
+            all.push(scenario);
+        }
+    }
+    let span = sources
+        .get(root)
+        .map_or(block.span, |file| Span::new(root, 0, file.text.len()));
+    lower::lower(&Input {
+        fragments,
+        scenarios: all,
+        uses: used,
+        lost,
+        span,
+    })
+}
+
+fn used_library(block: &TreeBlock<'_>, id: FileId, span: Span, sources: &Sources) -> Used {
+    let text_of = |node: &Node<'_>| {
+        let inner = node.find(R::text)?.first()?;
+        Some(Text {
+            markdown: inner.text().to_owned(),
+            span: inner.span(),
+        })
+    };
+    let line = |rule: R| {
+        block
+            .statements
+            .iter()
+            .filter_map(Node::first)
+            .find(|statement| statement.rule() == rule)
+    };
+    let version = line(R::version).and_then(|node| {
+        let node = node.find(R::three_numbers)?;
+        let mut parts = node.text().split('.').map(str::parse);
+        let mut next = || parts.next()?.ok();
+        let version = Version {
+            major: next()?,
+            minor: next()?,
+            patch: next()?,
+        };
+        Some(At::new(version, node.span()))
+    });
+    Used {
+        path: sources
+            .get(id)
+            .map_or(String::new(), |file| file.path.clone()),
+        name: block
+            .head
+            .first()
+            .and_then(|head| head.find(R::name))
+            .map_or(String::new(), |name| name.text().to_owned()),
+        title: line(R::title).as_ref().and_then(text_of),
+        version,
+        review: line(R::review).and_then(|node| {
+            let node = node.find(R::date)?;
+            Some(At::new(node.text().parse().ok()?, node.span()))
+        }),
+        span,
+    }
+}
+
+fn head_rule(block: &TreeBlock<'_>) -> Option<R> {
+    block.head.first().map(|head| head.rule())
+}
+
+fn main_block<'a, 't>(tree: &'a Tree<'t>) -> Option<&'a TreeBlock<'t>> {
+    tree.blocks
+        .iter()
+        .find(|block| matches!(head_rule(block), Some(R::protocol_head | R::library_head)))
+}
+
+fn scenarios<'a, 't>(tree: &'a Tree<'t>) -> Vec<&'a TreeBlock<'t>> {
+    tree.blocks
+        .iter()
+        .filter(|block| head_rule(block) == Some(R::scenario_head))
+        .collect()
+}
+
+/// A file holds one protocol or one library, or scenarios only.
+fn shape(tree: &Tree<'_>, root: FileId, sources: &Sources) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    if tree.blocks.is_empty() && tree.diagnostics.is_empty() {
+        let end = sources.get(root).map_or(0, |file| file.text.len().min(1));
+        found.push(
+            Diagnostic::error(
+                "empty-file",
+                Span::new(root, 0, end),
+                "the file holds no protocol, library or scenario",
+            )
+            .why("there is nothing to check or to print")
+            .help("begin with `protocol NAME {`, or let `tempwright new` write a first one")
+            .source("structural"),
+        );
+    }
+    let mains: Vec<&TreeBlock<'_>> = tree
+        .blocks
+        .iter()
+        .filter(|block| matches!(head_rule(block), Some(R::protocol_head | R::library_head)))
+        .collect();
+    if let [first, second, ..] = mains.as_slice() {
+        found.push(
+            Diagnostic::error(
+                "stated-twice",
+                second.head.span(),
+                "one file holds one protocol or one library",
+            )
+            .also(first.head.span(), "the first one")
+            .why("a version, an approval and a sheet each belong to one file")
+            .help("move the second one into a file of its own")
+            .source("structural"),
+        );
+    }
+    found
+}
+
+/// What a broken statement would have declared, and which statements are broken
+/// (with a space in front), so that nothing is said twice.
+fn lost_names(
+    id: FileId,
+    sources: &Sources,
+    trees: &BTreeMap<FileId, Tree<'_>>,
+) -> BTreeSet<String> {
+    let mut lost = BTreeSet::new();
+    let (Some(tree), Some(file)) = (trees.get(&id), sources.get(id)) else {
+        return lost;
+    };
+    for found in &tree.diagnostics {
+        let start = file
+            .text
+            .get(..found.place.span.start as usize)
+            .and_then(|before| before.rfind('\n'))
+            .map_or(0, |newline| newline + 1);
+        let line = file.text.get(start..).unwrap_or("");
+        let line = line.lines().next().unwrap_or("").trim_start();
+        let mut words = line.split_whitespace();
+        let first = words.next().unwrap_or("");
+        lost.insert(format!(" {first}"));
+        let second = words.next().unwrap_or("");
+        let is_name = |word: &str| {
+            !word.is_empty()
+                && word
+                    .chars()
+                    .all(|character| character.is_ascii_alphanumeric() || character == '-')
+        };
+        for word in [first, second] {
+            if is_name(word) {
+                lost.insert(word.to_owned());
+            }
+        }
+    }
+    lost
+}
+
+struct Reader<'l> {
+    library: &'l dyn Library,
+    files: BTreeMap<String, FileId>,
+}
+
+impl Reader<'_> {
+    fn file(&mut self, path: &str, sources: &mut Sources) -> Result<FileId, ReadError> {
+        if let Some(id) = self.files.get(path) {
+            return Ok(*id);
+        }
+        let text = self.library.read(path)?;
+        let id = sources.add(SourceFile::new(path, text));
+        self.files.insert(path.to_owned(), id);
+        Ok(id)
+    }
+
+    /// All libraries that a file uses, directly or through another, each once,
+    /// with the `use` line that brings it in.
+    fn uses(&mut self, root: FileId, path: &str, loaded: &mut Loaded) -> Vec<(FileId, Span)> {
+        let mut found: Vec<(FileId, Span)> = Vec::new();
+        let mut chain = vec![(root, path.to_owned())];
+        self.follow(&mut chain, None, &mut found, loaded);
+        found
+    }
+
+    fn follow(
+        &mut self,
+        chain: &mut Vec<(FileId, String)>,
+        entry: Option<Span>,
+        found: &mut Vec<(FileId, Span)>,
+        loaded: &mut Loaded,
+    ) {
+        let Some((file, path)) = chain.last().cloned() else {
+            return;
+        };
+        let wanted = loaded
+            .sources
+            .get(file)
+            .map(|source| use_lines(file, source))
+            .unwrap_or_default();
+        for (text, span) in wanted {
+            let target = match resolve(&path, &text) {
+                Some(target) => target,
+                None => {
+                    loaded.diagnostics.push(outside_root(span, &text));
+                    continue;
+                }
+            };
+            if chain.iter().any(|(_, before)| *before == target) || chain.len() >= MAX_USES {
+                let round: Vec<&str> = chain.iter().map(|(_, path)| path.as_str()).collect();
+                loaded.diagnostics.push(
+                    Diagnostic::error(
+                        "use-cycle",
+                        span,
+                        format!("`{target}` is used by a file that it uses itself"),
+                    )
+                    .here(format!("{} → {target}", round.join(" → ")))
+                    .why("neither could be read before the other")
+                    .help("move what both need into a third library")
+                    .source("structural"),
+                );
+                continue;
+            }
+            if found
+                .iter()
+                .any(|(id, _)| self.files.get(&target) == Some(id))
+            {
+                continue;
+            }
+            match self.file(&target, &mut loaded.sources) {
+                Ok(id) => {
+                    let by = entry.unwrap_or(span);
+                    found.push((id, by));
+                    if !is_library(loaded.sources.get(id)) {
+                        loaded.diagnostics.push(
+                            Diagnostic::error(
+                                "use-not-library",
+                                span,
+                                format!("`{target}` is no library"),
+                            )
+                            .why("only a library can be shared by several protocols")
+                            .help(
+                                "move what is shared into a file that begins with `library NAME {`",
+                            )
+                            .source("structural"),
+                        );
+                        continue;
+                    }
+                    chain.push((id, target));
+                    self.follow(chain, Some(by), found, loaded);
+                    chain.pop();
+                }
+                Err(ReadError::OutsideRoot) => loaded.diagnostics.push(outside_root(span, &text)),
+                Err(error) => {
+                    let told = LoadError {
+                        path: target.clone(),
+                        error,
+                    };
+                    loaded.diagnostics.push(
+                        Diagnostic::error("use-unreadable", span, told.to_string())
+                            .why("what it declares is missing from everything that follows")
+                            .help("correct the path: it is counted from the folder of this file")
+                            .source("structural"),
+                    );
+                }
+            }
+        }
+    }
+}
+
+fn outside_root(span: Span, text: &str) -> Diagnostic {
+    Diagnostic::error(
+        "use-outside-root",
+        span,
+        format!("`{text}` leads out of the project's folder"),
+    )
+    .why("what lies outside is not in the history that the committee approves")
+    .help("copy the library into the project and use it from there")
+    .source("structural")
+}
+
+/// The texts of the `use` lines directly inside the first block.
+fn use_lines(file: FileId, source: &SourceFile) -> Vec<(String, Span)> {
+    let outline = syntax::outline(&source.text, file);
+    let mut found = Vec::new();
+    for item in &outline.items {
+        let Item::Block(block) = item else { continue };
+        for inner in &block.items {
+            let Item::Statement(piece) = inner else {
+                continue;
+            };
+            let text = source.slice(piece.span);
+            let Some(rest) = text.strip_prefix("use") else {
+                continue;
+            };
+            let quoted = rest
+                .trim_start()
+                .strip_prefix('"')
+                .and_then(|rest| rest.split_once('"'));
+            if let Some((path, _)) = quoted {
+                found.push((path.to_owned(), piece.span));
+            }
+        }
+    }
+    found
+}
+
+fn is_library(source: Option<&SourceFile>) -> bool {
+    let Some(source) = source else { return false };
+    let outline = syntax::outline(&source.text, FileId::default());
+    // A file that is broken at its head has its own error.
+    outline.items.iter().all(|item| match item {
+        Item::Block(block) => {
+            let head = source.text.get(block.head.span.range()).unwrap_or("");
+            !head.starts_with("protocol")
+        }
+        Item::Statement(_) => true,
+    })
+}
+
+/// `path` without `.` and empty parts.
+fn normal(path: &str) -> String {
+    path.split('/')
+        .filter(|part| !part.is_empty() && *part != ".")
+        .collect::<Vec<_>>()
+        .join("/")
+}
+
+/// A path in a `use` line, counted from the folder of `from`; `None` where it
+/// leaves the root or is absolute.
+fn resolve(from: &str, path: &str) -> Option<String> {
+    if path.starts_with('/') || path.contains('\\') || path.contains(':') || path.contains('\0') {
+        return None;
+    }
+    let mut parts: Vec<&str> = from.split('/').collect();
+    parts.pop();
+    for part in path.split('/') {
+        match part {
+            "" | "." => {}
+            ".." => {
+                parts.pop()?;
+            }
+            other => parts.push(other),
+        }
+    }
+    Some(parts.join("/"))
+}

@@ -1,0 +1,546 @@
+//! Numbers with units, texts, dates: the place gives the type.
+
+use super::names::Kind;
+use super::*;
+use crate::quantity::{
+    Age, Change, Dimension, Duration, Exact, Level, Rate, UNITS, Unit, Weight, Written, unit_named,
+};
+
+/// A number with its unit, before its place has given it a type.
+#[derive(Debug, Clone)]
+pub(in crate::model) struct Raw {
+    pub value: Exact,
+    pub unit: Option<&'static Unit>,
+    pub written: Written,
+    pub span: Span,
+}
+
+impl Raw {
+    pub fn dimension(&self) -> Option<Dimension> {
+        self.unit.map(|unit| unit.dimension)
+    }
+
+    /// In the base unit of its dimension.
+    pub fn scaled(&self) -> Exact {
+        self.unit
+            .map_or(self.value, |unit| self.value * unit.factor())
+    }
+
+    pub fn shown(&self) -> String {
+        if self.written.unit.is_empty() {
+            self.written.number.clone()
+        } else {
+            format!("{} {}", self.written.number, self.written.unit)
+        }
+    }
+}
+
+/// What a number with this unit is, in a message.
+fn what_is(unit: Option<&Unit>) -> &'static str {
+    match unit.map(|unit| unit.dimension) {
+        None => "a number without a unit",
+        Some(Dimension::Temperature) => "a temperature",
+        Some(Dimension::TemperatureRate) => "a rate of change",
+        Some(Dimension::Time) => "a duration",
+        Some(Dimension::Mass) => "a mass",
+        Some(Dimension::Dose) => "a dose",
+        Some(Dimension::DosePerKg) => "a dose for each kilogram",
+        Some(Dimension::Infusion) => "an infusion rate",
+        Some(Dimension::InfusionPerKg) => "an infusion rate for each kilogram",
+        Some(Dimension::Concentration) => "a concentration",
+        Some(Dimension::Amount) => "an amount",
+    }
+}
+
+impl<'t> Lowerer<'t> {
+    /// The number of a `value` node, through a `let` where a name stands.
+    /// `place` is what the place takes, for a `let` that is used as two things.
+    pub fn raw(&mut self, node: &Node<'t>, place: &'static str) -> Option<Raw> {
+        if let Some(name) = node.find(R::name) {
+            let (_, index) = match self.names.find(&[Kind::Let], name.text(), name.span()) {
+                Ok(found) => found,
+                Err(problem) => {
+                    self.unknown(problem, name.text());
+                    return None;
+                }
+            };
+            let declared = self.lets.get_mut(index as usize)?;
+            declared.used_as.push((place, name.span()));
+            let first = declared.used_as.first().copied();
+            let value = declared.node.find(R::value)?;
+            let declared_at = declared.node.span();
+            if let Some((other, at)) = first.filter(|(other, _)| *other != place) {
+                self.error(
+                    Diagnostic::error(
+                        "unit-mismatch",
+                        name.span(),
+                        format!("`{}` is used as {other} and as {place}", name.text()),
+                    )
+                    .here(format!("{place} here"))
+                    .also(at, format!("{other} here"))
+                    .also(declared_at, "declared here")
+                    .why("33.0 °C as a difference is not 33.0 °C as a temperature")
+                    .help("declare two values with two names")
+                    .source("structural"),
+                );
+                return None;
+            }
+            if value.has(R::name) {
+                self.error(
+                    Diagnostic::error(
+                        "unit-mismatch",
+                        value.span(),
+                        "a named value takes a number, not another name",
+                    )
+                    .why("whoever reads it aloud would have to look twice")
+                    .help("write the number and its unit")
+                    .source("structural"),
+                );
+                return None;
+            }
+            let mut raw = self.number(&value)?;
+            raw.span = name.span();
+            return Some(raw);
+        }
+        self.number(node)
+    }
+
+    fn number(&mut self, node: &Node<'t>) -> Option<Raw> {
+        let number = node.find(R::number)?;
+        let Some(value) = Exact::parse(number.text()) else {
+            self.error(
+                Diagnostic::error(
+                    "bad-number",
+                    number.span(),
+                    format!("`{}` is no number that can be read safely", number.text()),
+                )
+                .why("a point at the edge of a number is overlooked, and ten times the value is read")
+                .help("write `0.5`, `33.0` or `1/3`, with at most nine digits")
+                .source("structural"),
+            );
+            return None;
+        };
+        let unit = match node.find(R::unit) {
+            None => None,
+            Some(unit) => Some(self.unit(&unit)?),
+        };
+        Some(Raw {
+            value,
+            unit,
+            written: Written {
+                number: number.text().to_owned(),
+                unit: unit.map_or("", |unit| unit.name),
+            },
+            span: node.span(),
+        })
+    }
+
+    pub fn unit(&mut self, node: &Node<'t>) -> Option<&'static Unit> {
+        let text = node.text();
+        if let Some(unit) = unit_named(text) {
+            return Some(unit);
+        }
+        let mut problem = Diagnostic::error(
+            "unknown-unit",
+            node.span(),
+            format!("`{text}` is no unit that the language knows"),
+        )
+        .why("a unit that is guessed can be wrong by a thousand")
+        .source("structural");
+        problem = match text {
+            "lb" | "lbs" | "pound" | "pounds" => problem.help(
+                "weigh in kilograms: pounds are not read, since two factors for them are in use",
+            ),
+            "cc" | "ml" => problem.help("write `mL`").fix(node.span(), "mL"),
+            "ug" | "µg" | "μg" => problem
+                .help("write `mcg` or `micrograms`: the sign µ is read as m")
+                .fix(node.span(), "mcg"),
+            "U" | "u" | "IU" | "iu" => problem
+                .help("write `units`: U is read as 0 or 4")
+                .fix(node.span(), "units"),
+            "K" => problem
+                .help("write a difference in °C")
+                .fix(node.span(), "°C"),
+            _ => {
+                let near = crate::syntax::nearest(
+                    text,
+                    UNITS
+                        .iter()
+                        .flat_map(|unit| unit.spellings.iter().copied().chain([unit.name])),
+                );
+                match near.and_then(unit_named) {
+                    Some(near) => problem
+                        .here(format!("did you mean `{}`?", near.name))
+                        .help(format!("write `{}`", near.name))
+                        .fix(node.span(), near.name),
+                    None => problem.help("the language reference lists every unit that is read"),
+                }
+            }
+        };
+        self.error(problem);
+        None
+    }
+
+    pub fn mismatch(&mut self, raw: &Raw, wanted: &str, help: &str) {
+        let given = what_is(raw.unit);
+        self.error(
+            Diagnostic::error(
+                "unit-mismatch",
+                raw.span,
+                format!("`{}` is {given}, where {wanted} belongs", raw.shown()),
+            )
+            .why("the number would be printed and worked with as something that it is not")
+            .help(help.to_owned())
+            .source("structural"),
+        );
+    }
+
+    fn not_positive(&mut self, raw: &Raw) -> bool {
+        if raw.value > Exact::ZERO {
+            return false;
+        }
+        self.error(
+            Diagnostic::error(
+                "not-positive",
+                raw.span,
+                format!("`{}` must be more than zero here", raw.shown()),
+            )
+            .why("nothing can be done in no time, by no step, or with no dose")
+            .help("write the value that is meant, or take the line away")
+            .source("structural"),
+        );
+        true
+    }
+
+    pub fn duration(&mut self, node: &Node<'t>) -> Option<Duration> {
+        let raw = self.raw(node, "a duration")?;
+        if raw.dimension() != Some(Dimension::Time) {
+            self.mismatch(&raw, "a duration", "write it in min, h, days or weeks");
+            return None;
+        }
+        if matches!(raw.written.unit, "months" | "years") {
+            self.mismatch(
+                &raw,
+                "a duration of treatment",
+                "months and years are for ages; write days or weeks",
+            );
+            return None;
+        }
+        if self.not_positive(&raw) {
+            return None;
+        }
+        Some(Duration::new(raw.scaled(), raw.written.clone(), raw.span))
+    }
+
+    pub fn rate(&mut self, node: &Node<'t>) -> Option<Rate> {
+        let raw = self.raw(node, "a rate")?;
+        if raw.dimension() != Some(Dimension::TemperatureRate) {
+            self.mismatch(&raw, "a rate of change", "write it in °C/h");
+            return None;
+        }
+        if self.not_positive(&raw) {
+            return None;
+        }
+        Some(Rate::new(raw.scaled(), raw.written.clone(), raw.span))
+    }
+
+    /// A value of a reading: a temperature, an amount in its unit, a score.
+    pub fn level(&mut self, node: &Node<'t>, reading: ReadingId) -> Option<Level> {
+        let raw = self.raw(node, "a value")?;
+        self.level_of(&raw, reading)
+    }
+
+    pub fn level_of(&mut self, raw: &Raw, reading: ReadingId) -> Option<Level> {
+        let (kind, title) = self.reading_kind(reading)?;
+        match kind {
+            ReadingKind::Body(_) | ReadingKind::Medium(_) => {
+                if raw.dimension() != Some(Dimension::Temperature) {
+                    self.mismatch(raw, "a temperature", "write it in °C");
+                    return None;
+                }
+                let value = raw
+                    .unit
+                    .map_or(raw.value, |unit| unit.temperature_to_celsius(raw.value));
+                Some(Level::new(value, raw.written.clone(), raw.span))
+            }
+            ReadingKind::Score { low, high, .. } => {
+                let whole = raw.unit.is_none() && raw.value.is_integer();
+                let inside = raw.value >= Exact::int(low) && raw.value <= Exact::int(high);
+                if whole && inside {
+                    return Some(Level::new(raw.value, raw.written.clone(), raw.span));
+                }
+                self.mismatch(
+                    raw,
+                    &format!("a score of `{title}`, {low} to {high},"),
+                    &format!("write a whole number from {low} to {high}, without a unit"),
+                );
+                None
+            }
+            ReadingKind::Amount { unit, .. } => {
+                if raw.unit != unit {
+                    let wanted = unit.map_or("a number without a unit".to_owned(), |unit| {
+                        format!("an amount in {}", unit.name)
+                    });
+                    self.mismatch(
+                        raw,
+                        &wanted,
+                        &format!("`{title}` is read in that unit everywhere, or the nurse would have to convert"),
+                    );
+                    return None;
+                }
+                Some(Level::new(raw.value, raw.written.clone(), raw.span))
+            }
+            ReadingKind::Choice { .. } => {
+                self.mismatch(
+                    raw,
+                    &format!("a word of `{title}`"),
+                    &format!("write `{title} is WORD`"),
+                );
+                None
+            }
+        }
+    }
+
+    /// A difference between two values of a reading; `zero` may be allowed.
+    pub fn change(&mut self, node: &Node<'t>, reading: ReadingId, zero: bool) -> Option<Change> {
+        let raw = self.raw(node, "a difference")?;
+        let (kind, title) = self.reading_kind(reading)?;
+        let value = match kind {
+            ReadingKind::Body(_) | ReadingKind::Medium(_) => {
+                if raw.dimension() != Some(Dimension::Temperature) {
+                    self.mismatch(&raw, "a difference of temperatures", "write it in °C");
+                    return None;
+                }
+                raw.scaled()
+            }
+            ReadingKind::Score { .. } => {
+                if raw.unit.is_some() {
+                    self.mismatch(&raw, "a number of points", "write it without a unit");
+                    return None;
+                }
+                raw.value
+            }
+            ReadingKind::Amount { unit, .. } => {
+                if raw.unit != unit {
+                    let wanted = unit.map_or("a number without a unit".to_owned(), |unit| {
+                        format!("an amount in {}", unit.name)
+                    });
+                    self.mismatch(&raw, &wanted, "write it in the unit of the reading");
+                    return None;
+                }
+                raw.value
+            }
+            ReadingKind::Choice { .. } => {
+                self.mismatch(
+                    &raw,
+                    &format!("a word of `{title}`"),
+                    &format!("write `{title} is WORD`"),
+                );
+                return None;
+            }
+        };
+        if !zero && self.not_positive(&raw) {
+            return None;
+        }
+        Some(Change::new(value, raw.written, raw.span))
+    }
+
+    fn reading_kind(&self, reading: ReadingId) -> Option<(ReadingKind, String)> {
+        let reading = self.readings.get(reading.index())?.as_ref()?;
+        Some((reading.kind.clone(), reading.name.name.clone()))
+    }
+
+    /// A level that is aimed at or starts from must be one that the reading shows.
+    pub fn on_scale(&mut self, level: Option<Level>, reading: ReadingId) -> Option<Level> {
+        let level = level?;
+        let grid = self
+            .readings
+            .get(reading.index())
+            .and_then(Option::as_ref)
+            .and_then(Reading::grid);
+        if let Some(grid) = grid
+            && (level.value < grid.low || level.value > grid.high)
+        {
+            self.error(
+                Diagnostic::error(
+                    "off-scale",
+                    level.span,
+                    format!("`{level}` is off the scale of its reading"),
+                )
+                .here(format!("the reading shows {} to {}", grid.low, grid.high))
+                .why("it can never be recorded, so it can be neither reached nor kept")
+                .help("correct the value, or widen the reading with `reads`")
+                .source("structural"),
+            );
+            return None;
+        }
+        Some(level)
+    }
+
+    pub fn weight(&mut self, node: &Node<'t>) -> Option<Weight> {
+        let raw = self.raw(node, "a weight")?;
+        if !matches!(raw.written.unit, "kg" | "g") {
+            self.mismatch(&raw, "a body weight", "write it in kg (or g for a newborn)");
+            return None;
+        }
+        if self.not_positive(&raw) {
+            return None;
+        }
+        let kilograms = raw.scaled() / Exact::int(1_000_000);
+        Some(Weight::new(kilograms, raw.written, raw.span))
+    }
+
+    pub fn age(&mut self, node: &Node<'t>) -> Option<Age> {
+        let raw = self.raw(node, "an age")?;
+        if raw.dimension() != Some(Dimension::Time) {
+            self.mismatch(&raw, "an age", "write it in days, weeks, months or years");
+            return None;
+        }
+        let days = raw.scaled() / Exact::int(1440);
+        Some(Age::new(days, raw.written, raw.span))
+    }
+
+    pub fn text(&mut self, node: &Node<'t>) -> Option<Text> {
+        let node = if node.rule() == R::text {
+            node.clone()
+        } else {
+            node.find(R::text)?
+        };
+        let inner = node.first()?;
+        let markdown = if inner.rule() == R::long_text {
+            dedent(inner.text())
+        } else {
+            inner.text().replace("\\\"", "\"").replace("\\\\", "\\")
+        };
+        if markdown.trim().is_empty() {
+            self.error(
+                Diagnostic::error("empty-text", node.span(), "a text has nothing in it")
+                    .why("an empty line would be printed where something is expected")
+                    .help("write the text, or take the statement away")
+                    .source("structural"),
+            );
+            return None;
+        }
+        Some(Text {
+            markdown,
+            span: node.span(),
+        })
+    }
+
+    pub fn date(&mut self, node: &Node<'t>) -> Option<At<jiff::civil::Date>> {
+        match node.text().parse() {
+            Ok(date) => Some(At::new(date, node.span())),
+            Err(_) => {
+                self.error(
+                    Diagnostic::error(
+                        "bad-date",
+                        node.span(),
+                        format!("there is no day `{}`", node.text()),
+                    )
+                    .why("whether the protocol is still in force is decided by it")
+                    .help("write year-month-day, such as `2027-06-30`")
+                    .source("structural"),
+                );
+                None
+            }
+        }
+    }
+
+    pub fn clock(&mut self, node: &Node<'t>) -> Option<At<jiff::civil::Time>> {
+        let parsed = node.text().split_once(':').and_then(|(hour, minute)| {
+            jiff::civil::Time::new(hour.parse().ok()?, minute.parse().ok()?, 0, 0).ok()
+        });
+        match parsed {
+            Some(time) => Some(At::new(time, node.span())),
+            None => {
+                self.error(
+                    Diagnostic::error(
+                        "bad-date",
+                        node.span(),
+                        format!("there is no time `{}`", node.text()),
+                    )
+                    .why("entries would be asked for at the wrong time")
+                    .help("write a time of the 24-hour clock, such as `07:30`")
+                    .source("structural"),
+                );
+                None
+            }
+        }
+    }
+
+    /// Minutes of an elapsed time `H:MM`.
+    pub fn elapsed(&mut self, node: &Node<'t>) -> Option<Exact> {
+        let (hours, minutes) = node.text().split_once(':')?;
+        let (hours, minutes): (i64, i64) = (hours.parse().ok()?, minutes.parse().ok()?);
+        if minutes > 59 {
+            self.error(
+                Diagnostic::error(
+                    "bad-date",
+                    node.span(),
+                    format!("`{}` has more than 59 minutes", node.text()),
+                )
+                .why("the record would stand at another time than was meant")
+                .help("write elapsed hours and minutes, such as `26:30`")
+                .source("structural"),
+            );
+            return None;
+        }
+        Some(Exact::int(hours * 60 + minutes))
+    }
+
+    /// The reason at the end of a statement's line.
+    pub fn reason(&mut self, line: &Node<'t>) -> Reason {
+        let Some(reason) = line.find(R::reason) else {
+            return Reason::default();
+        };
+        let mut sources = Vec::new();
+        for names in reason
+            .find(R::sources)
+            .iter()
+            .flat_map(|list| list.all(R::names))
+        {
+            for name in names.all(R::name) {
+                if let Some(found) = self.refer(Kind::Cite, &name) {
+                    sources.push(CiteId(found.value));
+                }
+            }
+        }
+        let because = reason.find(R::because).and_then(|text| self.text(&text));
+        Reason { sources, because }
+    }
+
+    /// `covers WORD,…` anywhere among the children.
+    pub fn covers(&mut self, node: &Node<'t>) -> Vec<At<words::Topic>> {
+        let mut topics = Vec::new();
+        for covers in node.all(R::covers) {
+            for name in covers
+                .all(R::names)
+                .iter()
+                .flat_map(|names| names.all(R::name))
+            {
+                topics.extend(self.fixed(&name));
+            }
+        }
+        topics
+    }
+}
+
+/// Takes away the indentation that all lines share, and blank ends.
+fn dedent(text: &str) -> String {
+    let common = text
+        .lines()
+        .skip(1)
+        .filter(|line| !line.trim().is_empty())
+        .map(|line| line.len() - line.trim_start().len())
+        .min()
+        .unwrap_or(0);
+    let lines: Vec<&str> = text
+        .lines()
+        .enumerate()
+        .map(|(index, line)| match index {
+            0 => line.trim_start(),
+            _ => line.get(common..).unwrap_or("").trim_end(),
+        })
+        .collect();
+    lines.join("\n").trim().to_owned()
+}
