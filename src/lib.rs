@@ -24,6 +24,7 @@
 pub mod cli;
 pub mod diag;
 pub mod model;
+pub mod plan;
 pub mod quantity;
 pub mod source;
 pub mod syntax;

@@ -7,7 +7,8 @@
 
 mod outside;
 
-use tempwright::model::{Concentration, InfusionRate, Medication, Named, Rounding, Text};
+use tempwright::model::{Concentration, InfusionRate, Medication, Named, Rounding, Text, Way};
+use tempwright::plan::{Course, Steps};
 use tempwright::quantity::{Base, Dimension, Exact, UNITS, Unit, Written, unit_named};
 use tempwright::source::Span;
 
@@ -369,7 +370,8 @@ fn every_unit_agrees_with_pint() {
         .filter(|unit| unit.dimension != Dimension::Amount && unit.base != Base::Units)
         .map(|unit| format!("{}\t{:?} {:?}\n", unit.name, unit.dimension, unit.base))
         .collect();
-    let Some(answers) = outside::python("units_pint.py", &["20261124", "2000"], &units) else {
+    let Some(answers) = outside::python("units_pint.py", "pint", &["20261124", "2000"], &units)
+    else {
         return;
     };
     let mut seen = std::collections::BTreeMap::<&str, usize>::new();
@@ -401,4 +403,34 @@ fn every_unit_agrees_with_pint() {
     }
     let counts: Vec<usize> = seen.values().copied().collect();
     assert_eq!(counts, [2000; 4], "{seen:?}");
+}
+
+#[test]
+fn courses_agree_with_another_reading_of_the_definition() {
+    let Some(answers) = outside::python("courses.py", "fractions", &["20261124", "3000"], "")
+    else {
+        return;
+    };
+    let mut stepped = 0;
+    for line in answers.lines() {
+        let fields: Vec<&str> = line.split('\t').collect();
+        let [way, begin, end, rate, every, step, minute, then, arrives] = fields.as_slice() else {
+            panic!("not understood: {line}");
+        };
+        let course = Course {
+            way: if *way == "warm" { Way::Warm } else { Way::Cool },
+            begin: number(begin),
+            end: number(end),
+            rate: number(rate),
+            steps: (*every != "-").then(|| Steps {
+                every: number(every),
+                step: number(step),
+            }),
+        };
+        stepped += usize::from(course.steps.is_some());
+        assert_eq!(course.target_at(number(minute)), number(then), "{line}");
+        assert_eq!(course.arrives_after(), Some(number(arrives)), "{line}");
+        assert!(course.has_arrived(number(arrives)), "{line}");
+    }
+    assert!((1000..3000).contains(&stepped), "{stepped} with steps");
 }

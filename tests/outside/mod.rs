@@ -10,12 +10,15 @@ use std::io::Write;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
-/// What the script of this folder prints for `input`; `None` when it is skipped.
-pub fn python(script: &str, arguments: &[&str], input: &str) -> Option<String> {
+/// What the script of this folder prints for `input`, given that python knows
+/// `module`; `None` when it is skipped.
+pub fn python(script: &str, module: &str, arguments: &[&str], input: &str) -> Option<String> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("tests/outside")
         .join(script);
-    let probe = Command::new("python3").args(["-c", "import pint"]).output();
+    let probe = Command::new("python3")
+        .args(["-c", &format!("import {module}")])
+        .output();
     let missing = match probe {
         Ok(output) if output.status.success() => None,
         Ok(output) => Some(String::from_utf8_lossy(&output.stderr).trim().to_owned()),
