@@ -341,6 +341,11 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig {
+            failure_persistence: None,
+            ..ProptestConfig::default()
+        })]
+
         /// The cap is kept: a stepped target is never ahead of the straight line
         /// at its rate, and no single move is longer than the rate over one
         /// interval rounded up to whole steps.
