@@ -10,6 +10,7 @@
 //! diag      findings: what is wrong, where, why it matters, what to write
 //! quantity  exact numbers and the closed table of units
 //! syntax    protocol text -> statements, every broken one reported
+//! format    one style for protocol files
 //! model     statements -> a typed protocol with all names resolved
 //! plan      the protocol placed in time, for all patients or for one case
 //! eval      records in, events out: what the protocol says about a record
@@ -23,6 +24,7 @@
 
 pub mod cli;
 pub mod diag;
+pub mod format;
 pub mod model;
 pub mod plan;
 pub mod quantity;

@@ -218,7 +218,7 @@ impl<'t> Lowerer<'t> {
             self.mismatch(&raw, "a duration", "write it in min, h, days or weeks");
             return None;
         }
-        if matches!(raw.written.unit, "months" | "years") {
+        if matches!(raw.written.unit, "month" | "months" | "year" | "years") {
             self.mismatch(
                 &raw,
                 "a duration of treatment",
