@@ -6,7 +6,9 @@
 //! people type are read in `case_text`.
 
 use super::clock::Clock;
-use crate::model::{Aim, Given, MarkId, PhaseId, Protocol, ReadingId, Scenario};
+use crate::model::{
+    Aim, Given, MarkId, PhaseId, Protocol, Reading, ReadingId, ReadingKind, Scenario,
+};
 use crate::quantity::{Exact, Level, Rate, Weight};
 use std::collections::BTreeMap;
 use std::fmt;
@@ -62,7 +64,7 @@ impl Case {
                 range.low, range.high
             ))
             .why("its doses have not been checked for this weight")
-            .help("check the weight, or use the protocol for this patient"));
+            .help("check the weight, or use another protocol, one for this weight"));
         }
         self.weight = Some(weight);
         Ok(self)
@@ -82,13 +84,9 @@ impl Case {
                 || value.value > grid.high
                 || !((value.value / grid.step).is_integer()))
         {
-            let why = match &about.shown_to {
-                Some(step) => format!("it is shown in steps of {step}, within a range"),
-                None => "it takes whole numbers, within a range".to_owned(),
-            };
             return Err(
                 CaseError::new(format!("`{}` cannot read {value}", about.name.name))
-                    .why(why)
+                    .why(shown(about))
                     .help("write the value as it was read off"),
             );
         }
@@ -106,7 +104,7 @@ impl Case {
                 about.name.name, range.low, range.high
             ))
             .why("the times of its phases have not been worked out for this patient")
-            .help("check the reading, or use the protocol for this patient"));
+            .help("check the reading, or use another protocol, one for this temperature"));
         }
         self.arrival.insert(reading, value);
         Ok(self)
@@ -175,6 +173,21 @@ impl Case {
         }
         self.rates.insert(phase, rate);
         Ok(self)
+    }
+}
+
+/// What a reading can show, in words (M4).
+fn shown(reading: &Reading) -> String {
+    let range = match (&reading.reads, &reading.kind) {
+        (Some(range), _) => format!("{} to {}", range.low, range.high),
+        (None, ReadingKind::Body(_)) => "20\u{a0}°C to 45\u{a0}°C".to_owned(),
+        (None, ReadingKind::Medium(_)) => "0\u{a0}°C to 100\u{a0}°C".to_owned(),
+        (None, ReadingKind::Score { low, high, .. }) => format!("{low} to {high}"),
+        (None, ReadingKind::Amount { .. } | ReadingKind::Choice { .. }) => "its range".to_owned(),
+    };
+    match &reading.shown_to {
+        Some(step) => format!("it shows {range} in steps of {step}"),
+        None => format!("it takes whole numbers, {range}"),
     }
 }
 

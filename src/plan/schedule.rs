@@ -278,26 +278,50 @@ impl Maker<'_> {
                 };
                 self.push(at, what, look.span)
             }
-            LookWhat::Order(action) => {
-                let Order::Ask {
+            LookWhat::Order(action) => match &action.order {
+                Order::Ask {
                     way,
                     readings,
                     after,
-                } = &action.order
-                else {
-                    return self.push(at, DueWhat::Order { look: index }, look.span);
-                };
-                let at = at + after.as_ref().map_or(Exact::ZERO, |after| after.value);
-                for reading in readings {
-                    let what = DueWhat::Ask {
-                        reading: reading.value,
-                        way: *way,
-                        then_follow: Vec::new(),
-                    };
-                    self.push(at, what, look.span)?;
+                } => {
+                    let at = at + after.as_ref().map_or(Exact::ZERO, |after| after.value);
+                    for reading in readings {
+                        let what = DueWhat::Ask {
+                            reading: reading.value,
+                            way: *way,
+                            then_follow: Vec::new(),
+                        };
+                        self.push(at, what, look.span)?;
+                    }
+                    Ok(())
                 }
-                Ok(())
-            }
+                Order::Do { .. } => self.push(at, DueWhat::Task { look: index }, look.span),
+                Order::Give { medication, .. } => {
+                    let what = DueWhat::Dose {
+                        look: index,
+                        medication: medication.value,
+                    };
+                    self.push(at, what, look.span)
+                }
+                Order::FollowLadder(_)
+                | Order::FollowChecklist(_)
+                | Order::Call { .. }
+                | Order::Continue
+                | Order::Begin(_)
+                | Order::SetTarget(_)
+                | Order::RaiseTarget { .. }
+                | Order::LowerTarget { .. }
+                | Order::KeepTarget(_)
+                | Order::SetRate(_)
+                | Order::Pause(_)
+                | Order::Stop
+                | Order::RaiseRate { .. }
+                | Order::LowerRate { .. }
+                | Order::Withhold { .. }
+                | Order::StopMedication(_) => {
+                    self.push(at, DueWhat::Order { look: index }, look.span)
+                }
+            },
         }
     }
 
