@@ -4,9 +4,10 @@
 #![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
 
 use std::collections::{BTreeMap, BTreeSet};
+use tempwright::model::load;
 use tempwright::model::words::{self, CONNECTING_WORDS, FixedWord, KNOWN_MARKS};
 use tempwright::quantity::UNITS;
-use tempwright::source::{FileId, SourceFile};
+use tempwright::source::{FileId, MemoryLibrary, SourceFile};
 use tempwright::syntax::{self, Node, Rule, TreeBlock};
 
 const REFERENCE: &str = include_str!("../grammar/LANGUAGE.md");
@@ -72,7 +73,7 @@ fn files(example: &Example) -> Vec<String> {
         "people" => inside("people {", "}"),
         "phase" => inside("phase example \"Example\" {", "}"),
         "rule" => inside("rule example {", "}"),
-        "ladder" => inside("ladder example \"Example\" on shiver {", "}"),
+        "ladder" => inside("ladder example \"Example\" on potassium {", "}"),
         "rung" => inside(
             "ladder example \"Example\" on shiver {\nrung 0 \"Example\" {",
             "}\n}",
@@ -333,4 +334,168 @@ fn the_units_are_those_of_the_parser() {
         .flat_map(|unit| std::iter::once(unit.name).chain(unit.spellings.iter().copied()))
         .collect();
     assert_eq!(listed, read);
+}
+
+/// What the examples take for granted, each with the words by which an example
+/// declares it itself.
+const BACKGROUND: &[(&str, &str)] = &[
+    ("title ", r#"title "Example""#),
+    ("unit ", r#"unit "Example""#),
+    ("version ", "version 1.0.0"),
+    ("review ", "review 2027-01-01"),
+    (
+        "purpose ",
+        "purpose therapeutic-hypothermia after cardiac-arrest",
+    ),
+    (
+        "patients ",
+        "patients adult, weight 40 kg to 140 kg, core 33.0 °C to 37.5 °C on arrival",
+    ),
+    ("method ", "method surface feedback from core"),
+    ("timezone ", r#"timezone "Europe/London""#),
+    (
+        "people {",
+        r#"people { nurse "Nurse"
+                    doctor "Doctor"
+                    intensivist "Doctor"
+                    consultant "Consultant" }"#,
+    ),
+    ("cite ttm2-2021", r#"cite ttm2-2021 "A trial""#),
+    (
+        "cite committee-minutes",
+        r#"cite committee-minutes "Minutes""#,
+    ),
+    ("mark rosc", r#"mark rosc "Return of circulation""#),
+    ("mark birth", r#"mark birth "Birth""#),
+    (
+        "mark randomisation",
+        r#"mark randomisation "Randomisation""#,
+    ),
+    ("mark awake-and-clear", r#"mark awake-and-clear "Awake""#),
+    ("mark sedation-off", r#"mark sedation-off "Sedation off""#),
+    (
+        "reading core ",
+        r#"reading core "Core" temperature at bladder, shown to 0.1 °C, accurate to 0.2 °C"#,
+    ),
+    (
+        "reading second ",
+        r#"reading second "Second" temperature at esophagus, shown to 0.1 °C, accurate to 0.2 °C"#,
+    ),
+    (
+        "reading water ",
+        r#"reading water "Water" temperature of water, shown to 0.1 °C"#,
+    ),
+    (
+        "reading shiver ",
+        r#"reading shiver "Shivering" score of shivering 0 to 3"#,
+    ),
+    (
+        "reading comfort ",
+        r#"reading comfort "Comfort" score 1 to 10"#,
+    ),
+    (
+        "reading potassium ",
+        r#"reading potassium "Potassium" amount of potassium in mmol/L, shown to 0.1 mmol/L,
+           reads 1.0 mmol/L to 10.0 mmol/L"#,
+    ),
+    (
+        "reading pressure ",
+        r#"reading pressure "Pressure" amount in mmHg, shown to 1 mmHg, reads 0 mmHg to 300 mmHg"#,
+    ),
+    (
+        "reading awake ",
+        r#"reading awake "Responds to" choice alert or verbal or pain"#,
+    ),
+    (
+        "phase cool ",
+        "phase cool \"Cool\" {\n cool core to 33.0 °C\n}",
+    ),
+    (
+        "phase hold ",
+        "phase hold \"Hold\" {\n hold core at 33.0 °C within 0.5 °C\n lasts 24 h\n}",
+    ),
+    (
+        "phase rewarm ",
+        "phase rewarm \"Rewarm\" {\n warm core to 36.5 °C\n}",
+    ),
+    (
+        "phase guard ",
+        "phase guard \"Guard\" {\n keep core at or below 37.7 °C\n lasts 24 h\n}",
+    ),
+    (
+        "rule too-cold ",
+        "rule too-cold {\n when core below 32.0 °C\n then continue\n}",
+    ),
+    (
+        "rule cold-water ",
+        "rule cold-water {\n when water below 5 °C\n then continue\n}",
+    ),
+    (
+        "ladder shivering-steps ",
+        r#"ladder shivering-steps "Shivering" on shiver { rung 0 to 3 "Any" { continue } }"#,
+    ),
+    (
+        "checklist turning ",
+        r#"checklist turning "Turning" at each-shift { step "Turn" }"#,
+    ),
+    (
+        "medication magnesium ",
+        r#"medication magnesium "Magnesium sulfate" { dose 2 g iv over 30 min }"#,
+    ),
+    (
+        "medication dexmedetomidine ",
+        r#"medication dexmedetomidine "Dexmedetomidine" { infuse 0.2 mcg/kg/h
+                                                          concentration 4 mcg/mL }"#,
+    ),
+    (
+        "medication paracetamol ",
+        r#"medication paracetamol "Paracetamol" { dose 1 g oral }"#,
+    ),
+];
+
+/// The file with all that it takes for granted, or `None` where it is no protocol.
+fn with_background(file: &str) -> Option<String> {
+    if file.starts_with("# Invented") {
+        return Some(file.to_owned());
+    }
+    let rest = file.strip_prefix("protocol example {\n")?;
+    let mut whole = "protocol example {\n".to_owned();
+    for (declares, text) in BACKGROUND {
+        if !rest.lines().any(|line| line.starts_with(declares)) {
+            whole.push_str(text);
+            whole.push('\n');
+        }
+    }
+    whole.push_str(rest);
+    Some(whole)
+}
+
+#[test]
+fn every_example_means_something() {
+    let shared = "library shared {\n cite shared-source \"A source\"\n}\n";
+    let mut lowered = 0;
+    let mut faults = Vec::new();
+    for example in fenced("protocol") {
+        if example.context.starts_with("refused") {
+            continue;
+        }
+        for file in files(&example)
+            .iter()
+            .filter_map(|file| with_background(file))
+        {
+            let library = MemoryLibrary::default()
+                .with("example.protocol", &file)
+                .with("shared/shivering.protocol", shared);
+            let loaded = load(&library, &["example.protocol"]).expect("held in memory");
+            lowered += loaded.protocols.len();
+            for fault in loaded.diagnostics {
+                if fault.name != "unused-name" {
+                    let at = loaded.sources.text(fault.place.span);
+                    faults.push(format!("line {}: {}: `{at}`", example.line, fault.title));
+                }
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    assert!(lowered > 60, "only {lowered} lowered");
 }

@@ -12,8 +12,9 @@
 #![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
 
 use std::path::Path;
+use tempwright::model::{Protocol, load};
 use tempwright::quantity::Exact;
-use tempwright::source::{FileId, SourceFile};
+use tempwright::source::MemoryLibrary;
 
 /// One `# expect` line: `rewarm lasts 8 h to 16 h | computed from its fields`.
 #[derive(Debug)]
@@ -26,7 +27,7 @@ struct Expectation {
     standing: Standing,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, PartialEq, Eq)]
 enum What {
     Lasts,
     Ends,
@@ -121,6 +122,18 @@ fn trials() -> Vec<Trial> {
     trials
 }
 
+fn protocol(trial: &Trial) -> Protocol {
+    let path = format!("{}.protocol", trial.name);
+    let library = MemoryLibrary::default().with(&path, &trial.text);
+    let mut loaded = load(&library, &[&path]).expect("held in memory");
+    assert_eq!(loaded.diagnostics, Vec::new(), "{path}");
+    loaded
+        .protocols
+        .pop()
+        .expect("one protocol without errors")
+        .1
+}
+
 #[test]
 fn every_trial_names_its_source_its_zero_and_what_is_expected() {
     let trials = trials();
@@ -136,6 +149,15 @@ fn every_trial_names_its_source_its_zero_and_what_is_expected() {
         );
         assert!(!trial.expectations.is_empty(), "{}", trial.name);
         for expectation in &trial.expectations {
+            let declared = format!("\n  phase {} \"", expectation.phase);
+            assert!(
+                trial.text.contains(&declared),
+                "{}: {expectation:?}",
+                trial.name
+            );
+            if let (Some(earliest), Some(latest)) = (expectation.earliest, expectation.latest) {
+                assert!(earliest <= latest, "{}: {expectation:?}", trial.name);
+            }
             *standings.entry(expectation.standing).or_default() += 1;
             // What is from memory is said so in the words above, too.
             if expectation.standing == Standing::Memory {
@@ -153,8 +175,6 @@ fn every_trial_names_its_source_its_zero_and_what_is_expected() {
 #[test]
 fn every_trial_is_read_without_a_fault() {
     for trial in trials() {
-        let source = SourceFile::new(format!("{}.protocol", trial.name), trial.text);
-        let tree = tempwright::syntax::parse(FileId::default(), &source);
-        assert_eq!(tree.diagnostics, Vec::new(), "{}", source.path);
+        protocol(&trial);
     }
 }

@@ -38,6 +38,8 @@ pub fn python(script: &str, module: &str, arguments: &[&str], input: &str) -> Op
         .arg(&path)
         .args(arguments)
         .env("PYTHONIOENCODING", "utf-8")
+        // Time zones from the pinned package, not from whatever the system has.
+        .env("PYTHONTZPATH", "")
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .spawn()
