@@ -8,7 +8,7 @@
 mod outside;
 
 use tempwright::model::{Concentration, InfusionRate, Medication, Named, Rounding, Text, Way};
-use tempwright::plan::{Course, Steps};
+use tempwright::plan::{Clock, Course, Round, Steps};
 use tempwright::quantity::{Base, Dimension, Exact, UNITS, Unit, Written, unit_named};
 use tempwright::source::Span;
 
@@ -433,4 +433,28 @@ fn courses_agree_with_another_reading_of_the_definition() {
         assert!(course.has_arrived(number(arrives)), "{line}");
     }
     assert!((1000..3000).contains(&stepped), "{stepped} with steps");
+}
+
+#[test]
+fn clocks_agree_with_another_time_zone_library() {
+    let Some(answers) = outside::python("clocks.py", "zoneinfo, tzdata", &["20261124", "1500"], "")
+    else {
+        return;
+    };
+    let mut twice = 0;
+    for line in answers.lines() {
+        let fields: Vec<&str> = line.split('\t').collect();
+        let [zone, start, minutes, shown] = fields.as_slice() else {
+            panic!("not understood: {line}");
+        };
+        let clock = Clock::parse(zone, start).unwrap_or_else(|error| panic!("{line}: {error}"));
+        let then = clock
+            .at(number(minutes), Round::Down)
+            .expect("inside the calendar");
+        let (date, time) = shown.split_once(' ').expect("a date and a time");
+        assert_eq!(then.time(), time, "{line}");
+        twice += usize::from(time.contains('('));
+        assert_eq!(then.date().to_string(), date, "{line}");
+    }
+    assert!(twice > 50, "only {twice} of the times occur twice");
 }

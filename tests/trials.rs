@@ -12,7 +12,8 @@
 #![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
 
 use std::path::Path;
-use tempwright::model::{Protocol, load};
+use tempwright::model::{Aim, Protocol, load};
+use tempwright::plan::{Case, PhasePlan, Plan};
 use tempwright::quantity::Exact;
 use tempwright::source::MemoryLibrary;
 
@@ -172,9 +173,96 @@ fn every_trial_names_its_source_its_zero_and_what_is_expected() {
     assert_eq!(standings.len(), 3, "{standings:?}");
 }
 
+fn placed(protocol: &Protocol, phase: &str) -> PhasePlan {
+    let plan = Plan::of(protocol, &Case::default()).expect("numbers that fit");
+    let (id, _) = protocol
+        .phases()
+        .find(|(_, written)| written.name.name == phase)
+        .unwrap_or_else(|| panic!("no phase `{phase}`"));
+    plan.phase(id).expect("every phase is in the plan").clone()
+}
+
+/// What the plan makes of an expectation: from the earliest to the time that the
+/// sheet prints, which is the slow side of what the protocol counts on.
+fn computed(protocol: &Protocol, expectation: &Expectation) -> (Exact, Option<Exact>) {
+    let placed = placed(protocol, &expectation.phase);
+    let hour = Exact::int(60);
+    let (earliest, planned) = (placed.end.earliest, placed.end.planned);
+    let begins = match expectation.what {
+        What::Ends => (Exact::ZERO, Some(Exact::ZERO)),
+        What::Lasts => (placed.start.earliest, placed.start.planned),
+    };
+    let planned = planned
+        .zip(begins.1)
+        .map(|(end, start)| (end - start) / hour);
+    ((earliest - begins.0) / hour, planned)
+}
+
 #[test]
-fn every_trial_is_read_without_a_fault() {
+fn the_timeline_of_every_trial_is_what_its_source_states() {
+    let mut compared = 0;
+    let mut wrong = Vec::new();
     for trial in trials() {
-        protocol(&trial);
+        let protocol = protocol(&trial);
+        for expectation in &trial.expectations {
+            let (earliest, planned) = computed(&protocol, expectation);
+            let first = expectation.earliest.is_none_or(|wanted| wanted == earliest);
+            let last = expectation
+                .latest
+                .is_none_or(|wanted| planned == Some(wanted));
+            if !(first && last) {
+                wrong.push(format!(
+                    "{}: {earliest} h to {planned:?} h, but {expectation:?}",
+                    trial.name
+                ));
+            }
+            compared += 1;
+        }
     }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert!(compared >= 60, "only {compared} compared");
+}
+
+#[test]
+fn a_faithful_copy_of_the_trial_of_2002_breaks_the_later_cap() {
+    let trial = trials()
+        .into_iter()
+        .find(|trial| trial.name == "bernard2002");
+    let protocol = protocol(&trial.expect("it is among the trials"));
+    let (_, rewarm) = protocol.phases().last().expect("phases");
+    let Aim::Reach {
+        rate: Some(rate),
+        from: Some(from),
+        to,
+        ..
+    } = &rewarm.aim
+    else {
+        panic!("rewarming follows a course");
+    };
+    // 33 °C to 37 °C in 6 h: the rate is not bent to fit the cap of 0.5 °C/h.
+    assert_eq!(rate.faster().value, Exact::ratio(2, 3));
+    assert_eq!((to.value - from.value) / rate.faster().value, Exact::int(6));
+    let cap = rewarm
+        .never_faster
+        .as_ref()
+        .expect("the later cap is written down");
+    assert_eq!(cap.value, Exact::ratio(1, 2));
+    assert!(rate.faster().value > cap.value);
+}
+
+#[test]
+fn a_pair_of_rates_gives_both_lengths_and_prints_the_slower() {
+    let by_name = |name: &str| {
+        let trial = trials().into_iter().find(|trial| trial.name == name);
+        placed(&protocol(&trial.expect("it is among the trials")), "rewarm")
+    };
+    let (slow, fast, both) = (
+        by_name("hyperion-33-slow"),
+        by_name("hyperion-33-fast"),
+        by_name("hyperion-33"),
+    );
+    assert_eq!(both.end.earliest, fast.end.earliest);
+    assert_eq!(both.end.latest, slow.end.latest);
+    assert_eq!(both.course, slow.course);
+    assert_ne!(both.course, fast.course);
 }

@@ -65,13 +65,18 @@ def main():
     while written < int(sys.argv[2]):
         name = draw.choice(ZONES)
         zone = ZoneInfo(name)
-        if known[name] and draw.random() < 0.8:
-            start = draw.choice(known[name]) + timedelta(minutes=draw.randint(-4320, 240))
+        change = draw.choice(known[name]) if known[name] else None
+        if change and draw.random() < 0.8:
+            start = change + timedelta(minutes=draw.randint(-4320, 240))
         else:
             start = FIRST.replace(tzinfo=timezone.utc) + timedelta(minutes=draw.randint(0, 3_000_000))
         if twice(start, zone):
             continue
         minutes = draw.choice([draw.randint(0, 300), draw.randint(0, 6000), 60 * draw.randint(0, 120)])
+        if change and start < change and draw.random() < 0.3:
+            # Into the hours around the change itself.
+            minutes = int((change - start).total_seconds()) // 60 + draw.randint(-90, 90)
+            minutes = max(0, minutes)
         then = start + timedelta(minutes=minutes)
         local = then.astimezone(zone)
         shown = local.strftime("%Y-%m-%d %H:%M")
