@@ -7,10 +7,12 @@
 
 mod outside;
 
-use tempwright::model::{Concentration, InfusionRate, Medication, Named, Rounding, Text, Way};
+use tempwright::model::{
+    Concentration, InfusionRate, Medication, Named, Rounding, Text, Way, load,
+};
 use tempwright::plan::{Clock, Course, Round, Steps};
 use tempwright::quantity::{Base, Dimension, Exact, UNITS, Unit, Written, unit_named};
-use tempwright::source::Span;
+use tempwright::source::{MemoryLibrary, Span};
 
 fn number(text: &str) -> Exact {
     match Exact::parse(text) {
@@ -98,6 +100,48 @@ fn pump(order: &str, strength: &str, kilograms: Option<&str>) -> Exact {
     medication(strength, None)
         .work_rate(&rate(order), kilograms.map(number))
         .expect("the strength counts the same substance")
+        .exact
+}
+
+/// A medication as a protocol writes it.
+fn written(lines: &str) -> Medication {
+    let file = format!(
+        r#"protocol example {{
+  title "Example"
+  unit "Example"
+  version 1.0.0
+  review 2027-01-01
+  purpose fever-control
+  patients adult
+  method passive
+  timezone "UTC"
+  reading core "Core" temperature at bladder, shown to 0.1 °C, accurate to 0.2 °C
+  phase guard "Guard" {{
+    keep core at or below 37.7 °C
+    lasts 24 h
+  }}
+  medication example-drug "Example" {{
+{lines}
+  }}
+}}
+"#
+    );
+    let library = MemoryLibrary::default().with("example.protocol", &file);
+    let loaded = load(&library, &["example.protocol"]).expect("held in memory");
+    let (_, protocol) = loaded
+        .protocols
+        .first()
+        .unwrap_or_else(|| panic!("{lines}: {:?}", loaded.diagnostics));
+    let (_, drug) = protocol.medications().next().expect("one medication");
+    drug.clone()
+}
+
+/// mL/h before rounding, of an order and a strength as a protocol writes them.
+fn pump_as_written(order: &str, strength: &str, kilograms: Option<&str>) -> Exact {
+    let drug = written(&format!("    infuse {order}\n    concentration {strength}"));
+    let infusion = drug.infusion.as_ref().expect("an infusion");
+    drug.work_rate(&infusion.first, kilograms.map(number))
+        .expect("the same substance")
         .exact
 }
 
@@ -228,6 +272,11 @@ fn published_infusion_examples() {
         for (order, strength, kilograms, exact, printed) in *examples {
             let answer = pump(order, strength, *kilograms);
             assert_eq!(answer, number(exact), "{order} of {strength}, from {page}");
+            assert_eq!(
+                pump_as_written(order, strength, *kilograms),
+                answer,
+                "{order}"
+            );
             for rounded in *printed {
                 assert!(
                     is_rounding(answer, rounded),
@@ -253,6 +302,48 @@ fn a_pump_rate_is_rounded_down_to_its_step_and_never_up() {
             (number("28.5"), number("35.625"))
         );
         assert_eq!(worked.set, number(set), "{step}");
+    }
+}
+
+/// What one dose at that weight comes to, in mg: product, after `at most`, given.
+fn dose(drug: &Medication, kilograms: &str) -> [String; 3] {
+    let weight = Some(number(kilograms));
+    let line = drug
+        .dose_line_for(weight)
+        .unwrap_or_else(|| panic!("no line for {kilograms} kg"));
+    let worked = drug.work_dose(line, weight).expect("mg beside mg");
+    [worked.product, worked.capped, worked.given].map(|value| value.to_string())
+}
+
+#[test]
+fn a_dose_by_weight_is_capped_and_then_rounded_down() {
+    let drug = written("    dose 30 mg/kg iv over 30 min, at most 2 g\n    rounded to 100 mg");
+    assert_eq!(dose(&drug, "64.9"), ["1947", "1947", "1900"]);
+    assert_eq!(dose(&drug, "66.6"), ["1998", "1998", "1900"]);
+    assert_eq!(dose(&drug, "66.7"), ["2001", "2000", "2000"]);
+    assert_eq!(dose(&drug, "70"), ["2100", "2000", "2000"]);
+    // 0.15 mg/kg or 0.1 mg/kg, as two pages print the same drug, drawn up from 1 mg/mL.
+    let drawn = "    concentration 1 mg/mL\n    rounded to 0.5 mL";
+    let drug = written(&format!("    dose 0.15 mg/kg iv over 1 min\n{drawn}"));
+    assert_eq!(dose(&drug, "72"), ["10.8", "10.8", "10.5"]);
+    let drug = written(&format!("    dose 0.1 mg/kg iv over 1 min\n{drawn}"));
+    assert_eq!(dose(&drug, "72"), ["7.2", "7.2", "7"]);
+}
+
+#[test]
+fn weight_bands_take_their_own_edges() {
+    let drug = written(
+        "    dose 500 mg iv over 30 min  when weight below 50 kg
+    dose 1 g iv over 30 min     when weight at or above 50 kg and weight at or below 100 kg
+    dose 2 g iv over 30 min     when weight above 100 kg",
+    );
+    for (kilograms, milligrams) in [
+        ("49.9", "500"),
+        ("50", "1000"),
+        ("100", "1000"),
+        ("100.1", "2000"),
+    ] {
+        assert_eq!(dose(&drug, kilograms)[2], milligrams, "{kilograms} kg");
     }
 }
 
