@@ -405,4 +405,29 @@ mod tests {
             Some(Exact::int(60))
         );
     }
+
+    proptest::proptest! {
+        #![proptest_config(proptest::prelude::ProptestConfig {
+            failure_persistence: None,
+            ..proptest::prelude::ProptestConfig::default()
+        })]
+
+        /// What the clock shows after so many minutes names that minute again,
+        /// with its offset where the hour occurs twice.
+        #[test]
+        fn elapsed_and_clock_time_are_inverse(day in 0i64..=800, minute in 0i64..=1439, later in 0i64..=20_000) {
+            let date: Date = "2026-01-01".parse().expect("a date");
+            let date = day_after(date, day).expect("in the calendar");
+            let start = format!("{date}T{:02}:{:02}", minute / 60, minute % 60);
+            let Ok(clock) = Clock::parse("Europe/London", &start) else {
+                // The clock shows that twice or never.
+                return Ok(());
+            };
+            let shown = clock.at(Exact::int(later), Round::Down).expect("in the calendar");
+            let text = shown.machine();
+            let (text, offset) = (&text[..16], &text[19..]);
+            let again = clock.minutes_to_text(&format!("{text}{offset}"));
+            proptest::prop_assert_eq!(again, Some(Ok(Exact::int(later))));
+        }
+    }
 }

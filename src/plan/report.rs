@@ -188,7 +188,13 @@ pub fn notes(protocol: &Protocol, case: &Case, plan: &Plan) -> Vec<String> {
                 unplaced_words(protocol, why)
             ));
         }
-        if placed.over {
+        if let Some(earliest) = placed.sooner_than {
+            notes.push(format!(
+                "`{name}` was over at {}, sooner than the plan allows, {}: check that time",
+                window_words(placed.end),
+                hours_and_minutes(earliest, Round::Down)
+            ));
+        } else if placed.over {
             notes.push(format!("`{name}` was over at {}", window_words(placed.end)));
         }
         if let Aim::Reach {

@@ -4,6 +4,7 @@ use super::testing::*;
 use super::*;
 use crate::model::Protocol;
 use crate::quantity::Exact;
+use proptest::prelude::*;
 
 fn lay(protocol: &Protocol, case: &Case) -> Schedule {
     schedule(protocol, case).expect("a schedule")
@@ -277,4 +278,42 @@ fn a_list_that_nobody_could_print_is_refused() {
         panic!("{error:?}")
     };
     assert_eq!(finding.name, "schedule-too-long");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        cases: 64,
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    })]
+
+    /// Each box is asked for by some `every` at a whole number of its intervals
+    /// after the beginning of that stretch, once, in order, and inside its phase.
+    #[test]
+    fn boxes_keep_to_their_intervals(cool in 1i64..=300, one in 1i64..=120, two in 1i64..=120) {
+        let protocol = protocol(&format!(
+            "{SHORT}
+             every {one} min record core
+             every {two} min record core during hold, guard"
+        ));
+        let over = format!("{cool} min after start");
+        let case = Case::default().enter_reached(&protocol, &over).expect("over");
+        let made = lay(&protocol, &case);
+        let (cool, end) = (Exact::int(cool), Exact::int(cool + 300));
+        let whole = |at: Exact, interval: i64| !at.is_negative() && (at / Exact::int(interval)).is_integer();
+        let mut expected = Vec::new();
+        let mut at = Exact::ZERO;
+        while at < end {
+            if whole(at, one) || whole(at - cool, two) {
+                expected.push(at);
+            }
+            at = at + Exact::ONE;
+        }
+        let found: Vec<Exact> = made.due.iter().map(|due| due.at).collect();
+        prop_assert_eq!(found, expected);
+        for due in &made.due {
+            let laid = made.layout.iter().find(|laid| laid.phase == due.phase).expect("laid out");
+            prop_assert!(laid.start <= due.at && due.at < laid.end);
+        }
+    }
 }

@@ -53,6 +53,8 @@ pub struct PhasePlan {
     pub unplaced: Option<Unplaced>,
     /// The case says when it was over.
     pub over: bool,
+    /// The earliest that the plan would allow, where it was over before that.
+    pub sooner_than: Option<Exact>,
 }
 
 /// Whether a phase ends before it can begin (M19).
@@ -170,6 +172,15 @@ impl Plan {
         }
     }
 
+    /// The target so many minutes after the start, when all goes as printed.
+    pub fn target_at(&self, protocol: &Protocol, minutes: Exact) -> Option<Exact> {
+        let runs = self.phases.iter().find(|placed| {
+            placed.start.planned.is_some_and(|start| start <= minutes)
+                && placed.end.planned.is_none_or(|end| minutes < end)
+        })?;
+        self.target_in(protocol, runs.phase, minutes - runs.start.planned?)
+    }
+
     fn place(
         &self,
         protocol: &Protocol,
@@ -194,11 +205,17 @@ impl Plan {
             empty: Empty::No,
             unplaced: None,
             over: false,
+            sooner_than: None,
+        };
+        // A phase may count from its own beginning.
+        let mark_at = |mark: MarkRef| match mark {
+            MarkRef::PhaseStart(own) if own == id => Some(start),
+            other => self.mark(other),
         };
         match &phase.end {
             End::Reached => {
                 let due_of_mark = phase.due.as_ref().and_then(|due| {
-                    let mark = self.mark(due.of.as_ref()?.value)?;
+                    let mark = mark_at(due.of.as_ref()?.value)?;
                     Some(mark.plus(due.within.value))
                 });
                 let arrival = arrival((id, phase), start, start_values, due_of_mark, case);
@@ -207,7 +224,7 @@ impl Plan {
                 placed.unplaced = arrival.unplaced;
             }
             End::Lasts(length) => placed.end = start.plus(length.value),
-            End::After { after, mark } => match self.mark(mark.value) {
+            End::After { after, mark } => match mark_at(mark.value) {
                 Some(at) => placed.end_at(at.plus(after.value)),
                 None => placed.end_nowhere(mark.value),
             },
@@ -218,7 +235,7 @@ impl Plan {
                 at_most,
             } => {
                 let known = match trigger {
-                    EndTrigger::Mark(mark) => self.mark(mark.value),
+                    EndTrigger::Mark(mark) => mark_at(mark.value),
                     EndTrigger::When(_) => None,
                 };
                 match known {
@@ -274,6 +291,7 @@ impl Plan {
                     .help("check the time; write the date too where it lies on a later day"),
             ));
         }
+        placed.sooner_than = Some(placed.end.earliest).filter(|earliest| over < *earliest);
         placed.end = Window::exactly(over);
         placed.unplaced = None;
         placed.over = true;

@@ -210,6 +210,54 @@ fn a_fixed_end_on_a_mark_that_nothing_places_is_said() {
 }
 
 #[test]
+fn a_phase_may_count_from_its_own_beginning() {
+    let protocol = protocol(
+        r#"phase cool "Cool" {
+             cool core to 33.0 °C
+             due within 4 h of cool.start
+           }
+           phase hold "Hold" {
+             hold core at 33.0 °C within 0.5 °C
+             ends 24 h after hold.start
+           }
+           phase guard "Guard" {
+             keep core 32.0 °C to 37.7 °C
+             ends 48 h after cool.end
+           }"#,
+    );
+    let plan = blank(&protocol);
+    assert_eq!(ends(&plan), ["0 to 4", "24 to 28", "48 to 52"]);
+    assert!(plan.phases.iter().all(|placed| placed.unplaced.is_none()));
+}
+
+#[test]
+fn over_sooner_than_the_plan_allows_is_said() {
+    let protocol = protocol(ARREST);
+    let case = case_of(&protocol, Some("37.5"), None)
+        .enter_reached(&protocol, "1 h after start")
+        .expect("over");
+    let plan = Plan::of(&protocol, &case).expect("a plan");
+    assert_eq!(plan.phases[0].sooner_than, Some(hours("2.25")));
+    assert_eq!(
+        super::report::notes(&protocol, &case, &plan)[1],
+        "`cool` was over at 1:00, sooner than the plan allows, 2:15: check that time"
+    );
+}
+
+#[test]
+fn the_target_of_any_minute_is_that_of_what_is_printed() {
+    let protocol = protocol(ARREST);
+    let plan = blank(&protocol);
+    let target = |at: &str| plan.target_at(&protocol, hours(at));
+    assert_eq!(target("0"), Some(number("33")));
+    assert_eq!(target("27.99"), Some(number("33")));
+    assert_eq!(target("29"), Some(number("33.2")));
+    assert_eq!(target("41.99"), Some(number("36.2")));
+    assert_eq!(target("42"), None, "a range is kept");
+    assert_eq!(target("72"), None, "the case is over");
+}
+
+#[test]
 fn m31_an_awaited_end_is_placed_by_its_plan() {
     let protocol = protocol(
         r#"phase hold "Hold" {
