@@ -259,6 +259,11 @@ fn reached_by_the_clock_is_the_first_such_time_that_can_be_meant() {
         at("2027-03-27T14:30", "cool=2027-03-27T14:00").is_err(),
         "before it began"
     );
+    assert_eq!(
+        at("2027-03-27T14:30", "14:30"),
+        cool(0),
+        "cold enough on arrival"
+    );
     // Rewarming may begin 24 h to 28 h and end 38 h to 42 h after the start.
     assert_eq!(
         at("2027-03-27T14:30", "rewarm=2027-03-29T06:30"),

@@ -42,4 +42,6 @@ mod schedule_tests;
 #[cfg(test)]
 mod testing;
 #[cfg(test)]
+mod timeline_properties;
+#[cfg(test)]
 mod timeline_tests;

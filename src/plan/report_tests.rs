@@ -116,6 +116,25 @@ fn what_cannot_be_placed_is_said() {
 }
 
 #[test]
+fn a_course_that_arrives_after_it_is_due_is_said() {
+    let due = |within: &str| {
+        let protocol = protocol(&format!(
+            r#"phase rewarm "Rewarm" {{
+                 warm core from 33.0 °C to 36.5 °C at 0.25 °C/h
+                 due within {within}
+               }}"#
+        ));
+        let plan = blank(&protocol);
+        super::report::notes(&protocol, &Case::default(), &plan)
+    };
+    assert_eq!(
+        due("13 h").last().map(String::as_str),
+        Some("`rewarm` is due at 13:00, before its course arrives")
+    );
+    assert_eq!(due("14 h").len(), 1, "only where the mark lies");
+}
+
+#[test]
 fn json_has_exact_times_and_clock_times() {
     let protocol = protocol(ARREST);
     let case = Case::starting(&protocol, "2026-10-24T22:00")

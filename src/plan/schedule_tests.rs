@@ -270,6 +270,38 @@ fn a_phase_of_which_nobody_knows_the_length_is_laid_out_and_marked() {
 }
 
 #[test]
+fn an_open_phase_is_laid_out_for_no_less_than_its_cap_needs() {
+    let protocol = protocol(
+        r#"phase cool "Cool" {
+             cool core to 33.0 °C
+             never faster than 0.1 °C/h
+           }"#,
+    );
+    let case = Case::default()
+        .enter_arrival(&protocol, "core", "37.0")
+        .expect("a reading");
+    let made = lay(&protocol, &case);
+    assert_eq!(made.layout[0].end, Exact::int(40 * 60));
+}
+
+#[test]
+fn a_shift_before_the_start_asks_nothing() {
+    let protocol = protocol_with(
+        "shifts 07:30, 19:30",
+        &format!(
+            r#"{SHORT} checklist shift "Each shift" at each-shift {{
+                 step "Look"
+               }}"#
+        ),
+    );
+    let case = Case::starting(&protocol, "2027-06-01T13:30").expect("a start");
+    assert_eq!(
+        lines(&protocol, &lay(&protocol, &case).due),
+        ["6:00 guard shift"]
+    );
+}
+
+#[test]
 fn a_list_that_nobody_could_print_is_refused() {
     let protocol =
         protocol(&format!("{SHORT} every 1 min record core").replace("lasts 3 h", "lasts 80 days"));

@@ -81,6 +81,20 @@ pub(super) fn blank(protocol: &Protocol) -> Plan {
     Plan::of(protocol, &Case::default()).expect("a plan")
 }
 
+/// A case of that reading on arrival and that time of `rosc`.
+pub(super) fn case_of(protocol: &Protocol, core: Option<&str>, rosc: Option<&str>) -> Case {
+    let mut case = Case::default();
+    if let Some(core) = core {
+        case = case
+            .enter_arrival(protocol, "core", core)
+            .expect("a reading");
+    }
+    if let Some(rosc) = rosc {
+        case = case.enter_mark(protocol, "rosc", rosc).expect("a mark");
+    }
+    case
+}
+
 pub(super) fn hours(text: &str) -> Exact {
     Exact::parse(text).expect("a number") * Exact::int(60)
 }
