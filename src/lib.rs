@@ -24,6 +24,7 @@
 
 pub mod cli;
 pub mod diag;
+pub mod document;
 pub mod format;
 pub mod model;
 pub mod plan;

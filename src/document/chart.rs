@@ -1,0 +1,279 @@
+//! The course chart: the planned course with its band on a grid fine enough to plot on by hand.
+//!
+//! Positions are whole minutes and whole thousandths of a degree, so that a document can be
+//! compared and has the same bytes everywhere. They are for drawing only; who builds the chart
+//! has already computed them exactly.
+
+use super::shape::{Anchor, Face, Ink, Shape};
+
+/// A point of the course: minutes from start, thousandths of a degree.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct CoursePoint {
+    pub minute: i64,
+    pub milli: i64,
+}
+
+/// One stretch of the course.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Course {
+    pub points: Vec<CoursePoint>,
+    /// Minute, lower and upper bound, at each corner of the band.
+    pub band: Vec<(i64, i64, i64)>,
+    /// Drawn broken: the plan cannot say when (an open end, a way that may be quicker).
+    pub uncertain: bool,
+}
+
+/// Where a phase begins.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ChartPhase {
+    pub minute: i64,
+    /// Shown always, so it is short: the number in the phase strip.
+    pub number: String,
+    /// Shown where it fits.
+    pub name: String,
+}
+
+/// A labelled place on the time axis.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Tick {
+    pub minute: i64,
+    pub label: String,
+    /// Second line, where the day changes.
+    pub day: String,
+}
+
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Chart {
+    pub title: String,
+    /// The same in words, for who cannot see the drawing.
+    pub summary: String,
+    pub unit: String,
+    pub from: i64,
+    pub to: i64,
+    pub low: i64,
+    pub high: i64,
+    /// Grid step of the scale in thousandths of a degree.
+    pub step: i64,
+    /// Grid step of time in minutes.
+    pub minutes: i64,
+    pub courses: Vec<Course>,
+    pub phases: Vec<ChartPhase>,
+    pub ticks: Vec<Tick>,
+}
+
+/// Space around the grid, in points.
+const LEFT: f64 = 34.0;
+const RIGHT: f64 = 12.0;
+const TOP: f64 = 16.0;
+const BOTTOM: f64 = 27.0;
+const SIZE: f64 = 9.0;
+
+/// Draws the chart into a box of that size; `width_of` measures a text at 9 pt.
+pub(super) fn shapes(
+    chart: &Chart,
+    width: f64,
+    height: f64,
+    width_of: &dyn Fn(&str, Face) -> f64,
+) -> Vec<Shape> {
+    let plane = Plane {
+        chart,
+        width: width - LEFT - RIGHT,
+        height: height - TOP - BOTTOM,
+    };
+    let mut out = Vec::new();
+    bands(&plane, &mut out);
+    grid(&plane, &mut out);
+    scale(&plane, &mut out);
+    time_axis(&plane, &mut out, width_of);
+    phase_borders(&plane, &mut out, width_of);
+    courses(&plane, &mut out);
+    out
+}
+
+struct Plane<'a> {
+    chart: &'a Chart,
+    width: f64,
+    height: f64,
+}
+
+impl Plane<'_> {
+    fn x(&self, minute: i64) -> f64 {
+        let span = (self.chart.to - self.chart.from).max(1) as f64;
+        LEFT + (minute - self.chart.from) as f64 / span * self.width
+    }
+
+    fn y(&self, milli: i64) -> f64 {
+        let span = (self.chart.high - self.chart.low).max(1) as f64;
+        TOP + (self.chart.high - milli) as f64 / span * self.height
+    }
+
+    fn bottom(&self) -> f64 {
+        TOP + self.height
+    }
+}
+
+fn bands(plane: &Plane, out: &mut Vec<Shape>) {
+    for course in &plane.chart.courses {
+        if course.band.len() < 2 {
+            continue;
+        }
+        let clip = |v: i64| v.clamp(plane.chart.low, plane.chart.high);
+        let upper = course
+            .band
+            .iter()
+            .map(|&(m, _, high)| (plane.x(m), plane.y(clip(high))));
+        let lower = course
+            .band
+            .iter()
+            .rev()
+            .map(|&(m, low, _)| (plane.x(m), plane.y(clip(low))));
+        out.push(Shape::Polygon {
+            points: upper.chain(lower).collect(),
+            fill: Ink::BAND,
+        });
+    }
+}
+
+fn grid(plane: &Plane, out: &mut Vec<Shape>) {
+    let chart = plane.chart;
+    let mut minute = chart.from;
+    while minute <= chart.to {
+        let heavy = (minute - chart.from) % (chart.minutes * 6) == 0;
+        let x = plane.x(minute);
+        let (thickness, ink) = if heavy {
+            (0.5, Ink::GREY)
+        } else {
+            (0.25, Ink::PALE)
+        };
+        out.push(Shape::line(x, TOP, x, plane.bottom(), thickness, ink));
+        minute += chart.minutes.max(1);
+    }
+    let mut milli = chart.low;
+    while milli <= chart.high {
+        let whole = milli % 1000 == 0;
+        let y = plane.y(milli);
+        let (thickness, ink) = if whole {
+            (0.5, Ink::GREY)
+        } else {
+            (0.25, Ink::PALE)
+        };
+        out.push(Shape::line(LEFT, y, LEFT + plane.width, y, thickness, ink));
+        milli += chart.step.max(1);
+    }
+}
+
+fn scale(plane: &Plane, out: &mut Vec<Shape>) {
+    let chart = plane.chart;
+    out.push(Shape::text(
+        LEFT - 4.0,
+        TOP - 7.0,
+        SIZE,
+        Anchor::End,
+        Face::Regular,
+        &chart.unit,
+    ));
+    let mut milli = chart.low;
+    while milli <= chart.high {
+        if milli % 1000 == 0 {
+            let label = format!("{}.0", milli / 1000);
+            out.push(Shape::text(
+                LEFT - 4.0,
+                plane.y(milli) + 3.2,
+                SIZE,
+                Anchor::End,
+                Face::Regular,
+                &label,
+            ));
+        }
+        milli += 500;
+    }
+}
+
+fn time_axis(plane: &Plane, out: &mut Vec<Shape>, width_of: &dyn Fn(&str, Face) -> f64) {
+    let y = plane.bottom();
+    let mut free = f64::MIN;
+    let mut free_day = f64::MIN;
+    for tick in &plane.chart.ticks {
+        let x = plane.x(tick.minute);
+        let half = width_of(&tick.label, Face::Regular) / 2.0;
+        if x - half >= free {
+            out.push(Shape::line(x, y, x, y + 3.0, 0.6, Ink::BLACK));
+            out.push(Shape::text(
+                x,
+                y + 12.0,
+                SIZE,
+                Anchor::Middle,
+                Face::Regular,
+                &tick.label,
+            ));
+            free = x + half + 4.0;
+        }
+        if !tick.day.is_empty() {
+            // Kept inside the drawing: a day at the right edge ends there.
+            let wide = width_of(&tick.day, Face::Bold);
+            let start = (x - half).min(LEFT + plane.width + RIGHT - wide);
+            if start >= free_day {
+                out.push(Shape::text(
+                    start,
+                    y + 23.5,
+                    SIZE,
+                    Anchor::Start,
+                    Face::Bold,
+                    &tick.day,
+                ));
+                free_day = start + wide + 6.0;
+            }
+        }
+    }
+}
+
+fn phase_borders(plane: &Plane, out: &mut Vec<Shape>, width_of: &dyn Fn(&str, Face) -> f64) {
+    let phases = &plane.chart.phases;
+    let mut free = f64::MIN;
+    for (index, phase) in phases.iter().enumerate() {
+        let x = plane.x(phase.minute);
+        let next = phases
+            .get(index + 1)
+            .map_or(LEFT + plane.width, |next| plane.x(next.minute));
+        out.push(Shape::Line {
+            from: (x, TOP - 14.0),
+            to: (x, plane.bottom()),
+            thickness: 0.9,
+            ink: Ink::BLACK,
+            dashed: true,
+        });
+        let full = format!("{} {}", phase.number, phase.name);
+        let room = next - x - 5.0;
+        let start = x + 3.0;
+        let label = [full.as_str(), phase.number.as_str()]
+            .into_iter()
+            .find(|text| width_of(text, Face::Bold) <= room);
+        if let Some(label) = label.filter(|_| start >= free) {
+            free = start + width_of(label, Face::Bold) + 3.0;
+            out.push(Shape::text(
+                start,
+                TOP - 5.0,
+                SIZE,
+                Anchor::Start,
+                Face::Bold,
+                label,
+            ));
+        }
+    }
+}
+
+fn courses(plane: &Plane, out: &mut Vec<Shape>) {
+    for course in &plane.chart.courses {
+        for pair in course.points.windows(2) {
+            if let [a, b] = pair {
+                out.push(Shape::Line {
+                    from: (plane.x(a.minute), plane.y(a.milli)),
+                    to: (plane.x(b.minute), plane.y(b.milli)),
+                    thickness: 1.6,
+                    ink: Ink::BLACK,
+                    dashed: course.uncertain,
+                });
+            }
+        }
+    }
+}

@@ -1,0 +1,127 @@
+//! Tables as HTML: caption, column heads with their scope, cells that say what is wanted.
+
+use super::{blocks, escape, push};
+use crate::document::{Align, Cell, Column, Row, Table, Width};
+
+pub(super) fn table(out: &mut String, table: &Table) {
+    out.push_str("<table>\n");
+    if !table.caption.is_empty() {
+        push(
+            out,
+            &format!("<caption>{}</caption>\n", blocks::rich(&table.caption)),
+        );
+    }
+    out.push_str("<colgroup>\n");
+    for column in &table.columns {
+        match column.width {
+            Width::Mm(width) => push(out, &format!("<col style=\"width:{width}mm\">\n")),
+            Width::Fit(_) | Width::Share(_) => out.push_str("<col>\n"),
+        }
+    }
+    out.push_str("</colgroup>\n<thead>\n<tr>\n");
+    for column in &table.columns {
+        head(out, column);
+    }
+    out.push_str("</tr>\n</thead>\n<tbody>\n");
+    let height = f64::from(table.row_height) / 10.0;
+    for each in &table.rows {
+        row(out, each, table, height);
+    }
+    out.push_str("</tbody>\n</table>\n");
+}
+
+fn head(out: &mut String, column: &Column) {
+    let class = class_of(column.align, "");
+    push(
+        out,
+        &format!("<th scope=\"col\"{class}>{}", blocks::rich(&column.head)),
+    );
+    if !column.under.is_empty() {
+        push(
+            out,
+            &format!(
+                "<br><span class=\"under\">{}</span>",
+                blocks::rich(&column.under)
+            ),
+        );
+    }
+    out.push_str("</th>\n");
+}
+
+fn class_of(align: Align, other: &str) -> String {
+    let middle = if align == Align::Middle { "middle" } else { "" };
+    let both = format!("{middle} {other}");
+    match both.trim() {
+        "" => String::new(),
+        classes => format!(" class=\"{classes}\""),
+    }
+}
+
+fn row(out: &mut String, row: &Row, table: &Table, height: f64) {
+    match row {
+        Row::Cells { cells, heavy } => {
+            let class = if *heavy { " class=\"heavy\"" } else { "" };
+            push(out, &format!("<tr{class} style=\"height:{height}mm\">\n"));
+            for (each, column) in cells.iter().zip(&table.columns) {
+                cell(out, each, column.align);
+            }
+            out.push_str("</tr>\n");
+        }
+        Row::Band {
+            text,
+            tick,
+            initials,
+            divider,
+        } => {
+            let class = if *divider { "band divider" } else { "band" };
+            let tick = if *tick { TICK } else { "" };
+            let room: String = (0..*initials)
+                .map(|_| " <span class=\"initials\" role=\"img\" aria-label=\"room for initials\"></span>")
+                .collect();
+            let caption = if *initials > 0 { " initials" } else { "" };
+            push(
+                out,
+                &format!(
+                    "<tr class=\"{class}\"><td colspan=\"{}\">{tick}{}{caption}{room}</td></tr>\n",
+                    table.columns.len(),
+                    blocks::rich(text)
+                ),
+            );
+        }
+    }
+}
+
+const TICK: &str = "<span class=\"tick\">☐</span> ";
+
+fn cell(out: &mut String, cell: &Cell, align: Align) {
+    let (other, content) = match cell {
+        Cell::Text(text) => ("", blocks::rich(text)),
+        Cell::Value(text) => ("value", escape(text)),
+        Cell::List(list) => {
+            let mut inner = String::from("\n");
+            blocks::list(&mut inner, list);
+            ("", inner)
+        }
+        Cell::Due => (
+            "due",
+            "<span class=\"unseen\">to fill in</span>".to_string(),
+        ),
+        Cell::NotDue => (
+            "notdue",
+            "<span aria-hidden=\"true\">–</span><span class=\"unseen\">not asked for</span>"
+                .to_string(),
+        ),
+        Cell::WriteIn(field) => ("", blocks::field(field)),
+        Cell::Fields(fields) => {
+            let each: Vec<String> = fields.iter().map(blocks::field).collect();
+            ("", each.join("<br>"))
+        }
+        Cell::Tick => ("", TICK.trim_end().to_string()),
+        Cell::Initials => ("", "<span class=\"unseen\">initials</span>".to_string()),
+        Cell::Empty => ("", String::new()),
+    };
+    push(
+        out,
+        &format!("<td{}>{content}</td>\n", class_of(align, other)),
+    );
+}

@@ -1,0 +1,230 @@
+//! What stands on every page: label box or strip, head, footer with its QR code.
+
+use super::PdfError;
+use super::fonts::Fonts;
+use super::galley::{Draw, Piece};
+use super::mm;
+use super::setter::{SMALL, Setter};
+use super::tags::TagId;
+use crate::document::shape::{Anchor, Face, Ink, Shape};
+use crate::document::{Document, Paper, Rich, qr};
+
+pub(super) const LEFT: f64 = 16.0;
+pub(super) const RIGHT: f64 = 10.0;
+const TOP: f64 = 9.0;
+const BOTTOM: f64 = 7.0;
+const FOOT: f64 = 17.0;
+const STRIP: f64 = 14.0;
+const LABEL_WIDTH: f64 = 85.0;
+const LABEL_HEIGHT: f64 = 38.0;
+
+/// The measures of one page, in points.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Geometry {
+    pub width: f64,
+    pub height: f64,
+    /// Left edge and width of the text.
+    pub left: f64,
+    pub measure: f64,
+    /// Top of the page's first line, below the strip from page 2 on.
+    pub top: f64,
+    /// Where the text ends and the footer may begin.
+    pub bottom: f64,
+}
+
+impl Geometry {
+    pub fn of(paper: Paper) -> Geometry {
+        let (width, height) = match paper {
+            Paper::A4 => (210.0, 297.0),
+            Paper::Letter => (215.9, 279.4),
+        };
+        Geometry {
+            width: mm(width),
+            height: mm(height),
+            left: mm(LEFT),
+            measure: mm(width - LEFT - RIGHT),
+            top: mm(TOP),
+            bottom: mm(height - BOTTOM - FOOT),
+        }
+    }
+}
+
+/// The first thing on the first page: title, unit and facts beside the label box.
+pub(super) fn masthead(
+    setter: &mut Setter,
+    document: &Document,
+    width: f64,
+    parent: TagId,
+) -> Result<Piece, PdfError> {
+    let label_width = if document.label.is_some() {
+        mm(LABEL_WIDTH)
+    } else {
+        0.0
+    };
+    let left = width - label_width - 12.0;
+    let title = setter.tags.open("H1", Some(parent));
+    let mut piece = setter.text(&Rich::bold(document.title.clone()), 18.0, left, title)?;
+    if !document.subtitle.is_empty() {
+        let tag = setter.tags.open("P", Some(parent));
+        let y = piece.height + 1.0;
+        let subtitle = setter.text(&Rich::from(document.subtitle.clone()), 11.0, left, tag)?;
+        piece.height = y + subtitle.height;
+        piece.draws.extend(subtitle.moved(0.0, y).draws);
+    }
+    let facts = crate::document::Block::KeyValues(document.facts.clone());
+    for fact in setter.blocks(&[facts], left, parent)? {
+        let y = piece.height + fact.gap;
+        piece.height = y + fact.height;
+        piece.draws.extend(fact.moved(0.0, y).draws);
+    }
+    if let Some(caption) = &document.label {
+        let tag = setter.tags.open("P", Some(parent));
+        let box_height = mm(LABEL_HEIGHT);
+        label_box(
+            setter.fonts,
+            &mut piece,
+            width - label_width,
+            (label_width, box_height),
+            caption,
+            Some(tag),
+        )?;
+        piece.height = piece.height.max(box_height);
+    }
+    Ok(piece)
+}
+
+fn label_box(
+    fonts: &Fonts,
+    piece: &mut Piece,
+    x: f64,
+    (width, height): (f64, f64),
+    caption: &str,
+    tag: Option<TagId>,
+) -> Result<(), PdfError> {
+    fonts.width(caption, Face::Regular, SMALL)?;
+    piece.push(
+        Shape::Rect {
+            x,
+            y: 0.0,
+            width,
+            height,
+            fill: None,
+            frame: Some(1.0),
+        },
+        None,
+    );
+    let shape = Shape::text(x + 4.0, 11.0, SMALL, Anchor::Start, Face::Regular, caption);
+    piece.push(shape, tag);
+    Ok(())
+}
+
+/// The strip at the head of later pages.
+pub(super) fn strip(
+    fonts: &Fonts,
+    document: &Document,
+    part: &str,
+    width: f64,
+) -> Result<Piece, PdfError> {
+    let mut piece = Piece {
+        height: mm(STRIP) + 8.0,
+        ..Piece::default()
+    };
+    let mut room = width;
+    if let Some(caption) = &document.label {
+        let size = (mm(LABEL_WIDTH), mm(STRIP));
+        room = width - size.0 - 10.0;
+        label_box(fonts, &mut piece, width - size.0, size, caption, None)?;
+    }
+    let lines = [
+        (document.title.as_str(), Face::Bold, 11.0, 11.0),
+        (document.subtitle.as_str(), Face::Regular, SMALL, 23.0),
+        (part, Face::Bold, SMALL, 35.0),
+    ];
+    for (text, face, size, y) in lines {
+        let text = fitted(fonts, text, face, size, room)?;
+        piece.push(Shape::text(0.0, y, size, Anchor::Start, face, &text), None);
+    }
+    Ok(piece)
+}
+
+/// A title cut to one line, with the sign that it was cut.
+fn fitted(fonts: &Fonts, text: &str, face: Face, size: f64, room: f64) -> Result<String, PdfError> {
+    let text = super::fonts::normalised(text);
+    if fonts.width(&text, face, size)? <= room {
+        return Ok(text);
+    }
+    let mut short: String = text;
+    while short.pop().is_some() {
+        let candidate = format!("{}…", short.trim_end());
+        if fonts.width(&candidate, face, size)? <= room {
+            return Ok(candidate);
+        }
+    }
+    Ok(String::new())
+}
+
+/// The footer, with its top left corner at the origin.
+pub(super) fn footer(
+    setter: &mut Setter,
+    document: &Document,
+    number: usize,
+    of: usize,
+    width: f64,
+) -> Result<Vec<Draw>, PdfError> {
+    let mut piece = Piece::default();
+    piece.push(Shape::line(0.0, 3.0, width, 3.0, 0.6, Ink::BLACK), None);
+    let code = qr::modules(&document.footer.code);
+    let side = mm(FOOT - 2.5);
+    let room = width - side - 12.0;
+    let page = Rich::bold(format!("Page {number} of {of}"));
+    let mut lines = document.footer.lines.iter();
+    let first = match lines.next() {
+        Some(line) => page.then(" · ").then(line.clone()),
+        None => page,
+    };
+    let mut y = 5.5;
+    for rich in std::iter::once(first).chain(lines.map(|line| Rich::from(line.clone()))) {
+        for line in super::flow::wrap(setter.fonts, &rich, SMALL, room)? {
+            setter.line(&mut piece, &line, 0.0, y, SMALL, TagId(0));
+            y += SMALL * 1.18;
+        }
+    }
+    if y > mm(FOOT) {
+        return Err(PdfError::DoesNotFit {
+            what: "footer".to_string(),
+        });
+    }
+    let count = code.len();
+    if count > 0 {
+        let module = side / count as f64;
+        for (row, line) in code.iter().enumerate() {
+            let top = 6.0 + row as f64 * module;
+            for (start, length) in dark_runs(line) {
+                piece.push(
+                    Shape::Rect {
+                        x: width - side + start as f64 * module,
+                        y: top,
+                        width: length as f64 * module,
+                        height: module,
+                        fill: Some(Ink::BLACK),
+                        frame: None,
+                    },
+                    None,
+                );
+            }
+        }
+    }
+    Ok(piece.untagged().draws)
+}
+
+/// Start and length of each run of dark modules: one rectangle each, without hairlines between.
+fn dark_runs(line: &[bool]) -> Vec<(usize, usize)> {
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    for (index, _) in line.iter().enumerate().filter(|(_, dark)| **dark) {
+        match runs.last_mut() {
+            Some((start, length)) if *start + *length == index => *length += 1,
+            _ => runs.push((index, 1)),
+        }
+    }
+    runs
+}

@@ -1,0 +1,244 @@
+//! Stacks pieces on pages, and says where every text stands.
+
+use super::PdfError;
+use super::fonts::Fonts;
+use super::frame::{self, Geometry};
+use super::galley::{Draw, Piece};
+use super::setter::Setter;
+use super::tags::{TagId, Tags};
+use crate::document::Document;
+use crate::document::shape::{Anchor, Shape};
+
+/// The whole document, placed.
+#[derive(Clone, Debug, Default)]
+pub struct Layout {
+    pub(super) pages: Vec<Vec<Draw>>,
+    pub(super) tags: Tags,
+    /// Level, words and page (from 0) of every heading.
+    pub(super) headings: Vec<(u8, String, usize)>,
+    pub(super) width: f64,
+    pub(super) height: f64,
+    texts: Vec<PlacedText>,
+}
+
+/// What a text is there for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TextRole {
+    Body,
+    /// Strip and footer, repeated heads.
+    Frame,
+}
+
+/// A text and the box that it fills, in points from the top left corner of its page.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlacedText {
+    /// Counted from 1.
+    pub page: usize,
+    pub x: f64,
+    pub y: f64,
+    pub width: f64,
+    pub height: f64,
+    pub size: f64,
+    pub role: TextRole,
+    pub text: String,
+}
+
+impl Layout {
+    pub fn page_count(&self) -> usize {
+        self.pages.len()
+    }
+
+    /// Width and height of the paper in points.
+    pub fn paper(&self) -> (f64, f64) {
+        (self.width, self.height)
+    }
+
+    /// Every text, page by page. The draft mark is not among them: it lies under all others.
+    pub fn texts(&self) -> &[PlacedText] {
+        &self.texts
+    }
+}
+
+pub(super) fn paginate(document: &Document, fonts: &Fonts) -> Result<Layout, PdfError> {
+    let geometry = Geometry::of(document.paper);
+    let mut setter = Setter {
+        fonts,
+        tags: Tags::default(),
+    };
+    let root = setter.tags.open("Document", None);
+    let mut pieces = vec![frame::masthead(
+        &mut setter,
+        document,
+        geometry.measure,
+        root,
+    )?];
+    pieces.extend(setter.blocks(&document.blocks, geometry.measure, root)?);
+
+    let mut builder = Builder {
+        geometry,
+        pages: vec![Vec::new()],
+        part: String::new(),
+        headings: Vec::new(),
+        y: geometry.top,
+        empty: true,
+    };
+    let mut rest = pieces.into_iter().peekable();
+    while let Some(piece) = rest.next() {
+        let mut group = vec![piece];
+        while group.last().is_some_and(|piece| piece.keep) {
+            match rest.next() {
+                Some(piece) => group.push(piece),
+                None => break,
+            }
+        }
+        builder.place(group, document, fonts)?;
+    }
+    let count = builder.pages.len();
+    for (index, page) in builder.pages.iter_mut().enumerate() {
+        let foot = frame::footer(&mut setter, document, index + 1, count, geometry.measure)?;
+        page.extend(foot.into_iter().map(|draw| Draw {
+            shape: draw.shape.moved(geometry.left, geometry.bottom),
+            tag: draw.tag,
+        }));
+    }
+    let mut layout = Layout {
+        pages: builder.pages,
+        tags: setter.tags,
+        headings: builder.headings,
+        width: geometry.width,
+        height: geometry.height,
+        texts: Vec::new(),
+    };
+    layout.texts = texts(&layout.pages, fonts)?;
+    Ok(layout)
+}
+
+struct Builder {
+    geometry: Geometry,
+    pages: Vec<Vec<Draw>>,
+    /// The part (level 1) that is running.
+    part: String,
+    headings: Vec<(u8, String, usize)>,
+    y: f64,
+    empty: bool,
+}
+
+impl Builder {
+    fn place(
+        &mut self,
+        group: Vec<Piece>,
+        document: &Document,
+        fonts: &Fonts,
+    ) -> Result<(), PdfError> {
+        let height: f64 = group.iter().map(|piece| piece.gap + piece.height).sum();
+        let breaks = group.iter().any(|piece| piece.break_before);
+        let fits = self.y + height <= self.geometry.bottom;
+        if !self.empty && (breaks || !fits) {
+            self.new_page(group.first(), document, fonts)?;
+        }
+        for piece in group {
+            let gap = if self.empty { 0.0 } else { piece.gap };
+            if self.y + gap + piece.height > self.geometry.bottom + 0.01 {
+                // A group taller than a page is broken inside; a piece never is.
+                if !self.empty {
+                    self.new_page(Some(&piece), document, fonts)?;
+                }
+                if self.y + piece.height > self.geometry.bottom + 0.01 {
+                    return Err(PdfError::DoesNotFit {
+                        what: words(&piece),
+                    });
+                }
+                self.put(piece, 0.0);
+            } else {
+                self.put(piece, gap);
+            }
+        }
+        Ok(())
+    }
+
+    fn new_page(
+        &mut self,
+        first: Option<&Piece>,
+        document: &Document,
+        fonts: &Fonts,
+    ) -> Result<(), PdfError> {
+        // A page that a new part opens carries that part's name.
+        let part = match first.and_then(|piece| piece.heading.clone()) {
+            Some((1, _)) => String::new(),
+            _ if self.part.is_empty() => String::new(),
+            _ => format!("{} (continued)", self.part),
+        };
+        self.pages.push(Vec::new());
+        self.y = self.geometry.top;
+        let strip = frame::strip(fonts, document, &part, self.geometry.measure)?;
+        self.put(strip, 0.0);
+        if let Some(head) = first.and_then(|piece| piece.head.clone()) {
+            self.put(head.as_ref().clone(), 0.0);
+        }
+        self.empty = true;
+        Ok(())
+    }
+
+    fn put(&mut self, piece: Piece, gap: f64) {
+        let page = self.pages.len() - 1;
+        if let Some((level, text)) = &piece.heading {
+            if *level == 1 {
+                self.part.clone_from(text);
+            }
+            self.headings.push((*level, text.clone(), page));
+        }
+        self.y += gap;
+        let height = piece.height;
+        let placed = piece.moved(self.geometry.left, self.y);
+        if let Some(page) = self.pages.last_mut() {
+            page.extend(placed.draws);
+        }
+        self.y += height;
+        self.empty = false;
+    }
+}
+
+/// The first words of a piece, to name it in an error.
+fn words(piece: &Piece) -> String {
+    let texts: Vec<&str> = piece
+        .draws
+        .iter()
+        .filter_map(|draw| match &draw.shape {
+            Shape::Text(text) => Some(text.text.as_str()),
+            _ => None,
+        })
+        .take(4)
+        .collect();
+    texts.join(" ")
+}
+
+fn texts(pages: &[Vec<Draw>], fonts: &Fonts) -> Result<Vec<PlacedText>, PdfError> {
+    let mut out = Vec::new();
+    for (index, page) in pages.iter().enumerate() {
+        for draw in page {
+            let Shape::Text(text) = &draw.shape else {
+                continue;
+            };
+            let width = fonts.width(&text.text, text.face, text.size)?;
+            let x = match text.anchor {
+                Anchor::Start => text.x,
+                Anchor::Middle => text.x - width / 2.0,
+                Anchor::End => text.x - width,
+            };
+            out.push(PlacedText {
+                page: index + 1,
+                x,
+                y: text.y - text.size * 0.74,
+                width,
+                height: text.size * 0.96,
+                size: text.size,
+                role: match draw.tag {
+                    Some(TagId(_)) => TextRole::Body,
+                    None => TextRole::Frame,
+                },
+                text: text.text.clone(),
+            });
+        }
+    }
+    Ok(out)
+}

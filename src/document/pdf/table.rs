@@ -1,0 +1,433 @@
+//! Sets a table: widths first, then a head that is repeated, then one piece a row.
+
+use super::PdfError;
+use super::flow::{natural_width, wrap};
+use super::galley::{Draw, Piece, stack};
+use super::mm;
+use super::setter::{BODY, LEADING, SMALL, Setter};
+use super::tags::TagId;
+use crate::document::shape::{Anchor, Face, Ink, Shape};
+use crate::document::{Align, Cell, Column, Row, Table, Width};
+use std::rc::Rc;
+
+const PAD: f64 = 3.2;
+const TOP_PAD: f64 = 2.2;
+const TICK: f64 = 14.0;
+/// Room for initials in a band, in millimetres.
+const INITIALS: f64 = 16.0;
+
+impl Setter<'_> {
+    pub fn table(
+        &mut self,
+        table: &Table,
+        width: f64,
+        parent: TagId,
+    ) -> Result<Vec<Piece>, PdfError> {
+        let widths = self.widths(table, width)?;
+        let tag = self.tags.open("Table", Some(parent));
+        let mut out = Vec::new();
+        if !table.caption.is_empty() {
+            let caption = self.tags.open("Caption", Some(tag));
+            let mut piece = self.text(&table.caption.all_bold(), 11.0, width, caption)?;
+            piece.gap = 9.0;
+            piece.keep = true;
+            piece.height += 2.5;
+            out.push(piece);
+        }
+        let headed = table
+            .columns
+            .iter()
+            .any(|column| !column.head.is_empty() || !column.under.is_empty());
+        let mut head = None;
+        if headed {
+            let mut piece = self.head(&table.columns, &widths, tag)?;
+            if out.is_empty() {
+                piece.gap = 7.0;
+            }
+            piece.keep = true;
+            // The caption is repeated with the head, so that no page of a table is nameless.
+            let mut again = piece.untagged();
+            if let Some(caption) = out.first() {
+                again = stack(vec![caption.untagged(), again]);
+            }
+            head = Some(Rc::new(again));
+            out.push(piece);
+        }
+        let count = table.rows.len();
+        for (index, row) in table.rows.iter().enumerate() {
+            let mut piece = self.row(table, row, &widths, tag)?;
+            piece.head.clone_from(&head);
+            // Two rows at least at a table's foot and head; a divider stays with its rows.
+            let divider = matches!(row, Row::Band { divider: true, .. });
+            piece.keep = index + 1 < count && (index == 0 || index + 2 == count || divider);
+            if index == 0 && out.is_empty() {
+                piece.gap = 7.0;
+            }
+            out.push(piece);
+        }
+        Ok(out)
+    }
+
+    fn widths(&self, table: &Table, width: f64) -> Result<Vec<f64>, PdfError> {
+        let mut widths = Vec::new();
+        let mut shares = 0.0;
+        for (index, column) in table.columns.iter().enumerate() {
+            widths.push(match column.width {
+                Width::Mm(fixed) => mm(f64::from(fixed)),
+                Width::Fit(most) => self.fit(table, index, column)?.min(mm(f64::from(most))),
+                Width::Share(share) => {
+                    shares += f64::from(share);
+                    0.0
+                }
+            });
+        }
+        let taken: f64 = widths.iter().sum();
+        let rest = width - taken;
+        // A share needs room for a few words; a column squeezed thinner than nine tenths of
+        // what was asked could not be written in.
+        let least = shares.min(1.0) * mm(20.0);
+        let shrink = if rest >= least {
+            1.0
+        } else {
+            (width - least) / taken
+        };
+        if shrink < 0.9 {
+            return Err(PdfError::DoesNotFit {
+                what: format!("table {}", table.caption.plain()),
+            });
+        }
+        let rest = width - taken * shrink;
+        for (column, width) in table.columns.iter().zip(&mut widths) {
+            match column.width {
+                Width::Share(share) => *width = rest * f64::from(share) / shares.max(1.0),
+                Width::Mm(_) | Width::Fit(_) => *width *= shrink,
+            }
+        }
+        Ok(widths)
+    }
+
+    fn fit(&self, table: &Table, index: usize, column: &Column) -> Result<f64, PdfError> {
+        let mut widest = natural_width(self.fonts, &column.head.all_bold(), SMALL)?
+            .max(natural_width(self.fonts, &column.under, SMALL)?);
+        for row in &table.rows {
+            let Row::Cells { cells, .. } = row else {
+                continue;
+            };
+            let natural = match cells.get(index) {
+                Some(Cell::Text(text)) => natural_width(self.fonts, text, BODY)?,
+                Some(Cell::Value(text)) => self.fonts.width(text, Face::Bold, BODY)?,
+                Some(Cell::WriteIn(field)) => self.field_width(field)?,
+                _ => 0.0,
+            };
+            widest = widest.max(natural);
+        }
+        Ok(widest + 2.0 * PAD + 0.5)
+    }
+
+    fn head(
+        &mut self,
+        columns: &[Column],
+        widths: &[f64],
+        parent: TagId,
+    ) -> Result<Piece, PdfError> {
+        let row = self.tags.open("TR", Some(parent));
+        let mut cells = Vec::new();
+        for (column, &width) in columns.iter().zip(widths) {
+            let tag = self.tags.open("TH", Some(row));
+            let inner = width - 2.0 * PAD;
+            let mut parts = Vec::new();
+            for text in [column.head.all_bold(), column.under.clone()] {
+                if !text.is_empty() {
+                    parts.push(self.aligned(&text, SMALL, inner, column.align, tag)?);
+                }
+            }
+            cells.push(stack(parts));
+        }
+        let height = cells.iter().map(|cell| cell.height).fold(0.0, f64::max) + 2.0 * TOP_PAD;
+        let mut piece = Piece {
+            height,
+            ..Piece::default()
+        };
+        let total: f64 = widths.iter().sum();
+        piece.push(
+            Shape::Rect {
+                x: 0.0,
+                y: 0.0,
+                width: total,
+                height,
+                fill: Some(Ink::HEAD),
+                frame: None,
+            },
+            None,
+        );
+        let mut x = 0.0;
+        for (cell, &width) in cells.into_iter().zip(widths) {
+            piece.draws.extend(cell.moved(x + PAD, TOP_PAD).draws);
+            x += width;
+        }
+        edges(&mut piece, widths, height, 1.0);
+        piece.push(
+            Shape::line(0.0, height, total, height, 1.0, Ink::BLACK),
+            None,
+        );
+        Ok(piece)
+    }
+
+    fn aligned(
+        &mut self,
+        text: &crate::document::Rich,
+        size: f64,
+        width: f64,
+        align: Align,
+        tag: TagId,
+    ) -> Result<Piece, PdfError> {
+        if align == Align::Start {
+            return self.text(text, size, width, tag);
+        }
+        let mut piece = Piece::default();
+        for line in wrap(self.fonts, text, size, width)? {
+            let x = (width - line.width) / 2.0;
+            let top = piece.height;
+            self.line(&mut piece, &line, x, top, size, tag);
+            piece.height += size * LEADING;
+        }
+        Ok(piece)
+    }
+
+    fn row(
+        &mut self,
+        table: &Table,
+        row: &Row,
+        widths: &[f64],
+        parent: TagId,
+    ) -> Result<Piece, PdfError> {
+        let least = mm(f64::from(table.row_height) / 10.0);
+        let tag = self.tags.open("TR", Some(parent));
+        match row {
+            Row::Band {
+                text,
+                tick,
+                initials,
+                divider,
+            } => {
+                let total: f64 = widths.iter().sum();
+                let cell = self.tags.spanning("TD", tag, widths.len());
+                let least = if *divider { 0.0 } else { least };
+                self.band(text, (*tick, *initials, *divider), total, least, cell)
+            }
+            Row::Cells { cells, heavy } => {
+                let mut contents = Vec::new();
+                for ((cell, column), &width) in cells.iter().zip(&table.columns).zip(widths) {
+                    let cell_tag = self.tags.open("TD", Some(tag));
+                    contents.push(self.cell(cell, width, column.align, cell_tag)?);
+                }
+                let tallest = contents
+                    .iter()
+                    .map(|piece| piece.height)
+                    .fold(0.0, f64::max);
+                let height = (tallest + 2.0 * TOP_PAD).max(least);
+                let mut piece = Piece {
+                    height,
+                    ..Piece::default()
+                };
+                let single = tallest <= BODY * LEADING * 1.6;
+                let mut x = 0.0;
+                for ((content, cell), &width) in contents.into_iter().zip(cells).zip(widths) {
+                    cell_ground(&mut piece, cell, x, width, height);
+                    let y = if single {
+                        (height - content.height) / 2.0
+                    } else {
+                        TOP_PAD
+                    };
+                    piece.draws.extend(content.moved(x, y).draws);
+                    x += width;
+                }
+                edges(&mut piece, widths, height, if *heavy { 1.3 } else { 0.5 });
+                Ok(piece)
+            }
+        }
+    }
+
+    fn band(
+        &mut self,
+        text: &crate::document::Rich,
+        (tick, initials, divider): (bool, u8, bool),
+        width: f64,
+        least: f64,
+        tag: TagId,
+    ) -> Result<Piece, PdfError> {
+        let left = if tick { PAD + TICK + 5.0 } else { PAD };
+        let right = f64::from(initials) * (mm(INITIALS) + 3.0);
+        let caption = if initials > 0 {
+            self.fonts.width("initials", Face::Regular, SMALL)? + 6.0
+        } else {
+            0.0
+        };
+        let text = if divider {
+            text.all_bold()
+        } else {
+            text.clone()
+        };
+        let inner = self.text(&text, BODY, width - left - right - caption - PAD, tag)?;
+        let height = (inner.height + 2.0 * TOP_PAD).max(least);
+        let mut piece = Piece {
+            height,
+            ..Piece::default()
+        };
+        if divider {
+            piece.push(
+                Shape::Rect {
+                    x: 0.0,
+                    y: 0.0,
+                    width,
+                    height,
+                    fill: Some(Ink::HEAD),
+                    frame: None,
+                },
+                None,
+            );
+        }
+        if tick {
+            let sign = self.tick(tag)?.moved(PAD, (height - TICK) / 2.0);
+            piece.draws.extend(sign.draws);
+        }
+        let y = (height - inner.height) / 2.0;
+        piece.draws.extend(inner.moved(left, y).draws);
+        if initials > 0 {
+            let x = width - right - caption;
+            let shape = Shape::text(
+                x,
+                height / 2.0 + 3.0,
+                SMALL,
+                Anchor::Start,
+                Face::Regular,
+                "initials",
+            );
+            piece.push(shape, Some(tag));
+            for number in 0..initials {
+                piece.push(
+                    Shape::Rect {
+                        x: width - right + f64::from(number) * (mm(INITIALS) + 3.0),
+                        y: 1.8,
+                        width: mm(INITIALS),
+                        height: height - 3.6,
+                        fill: None,
+                        frame: Some(0.6),
+                    },
+                    None,
+                );
+            }
+        }
+        edges(&mut piece, &[width], height, 0.8);
+        piece.push(
+            Shape::line(0.0, height, width, height, 0.8, Ink::BLACK),
+            None,
+        );
+        Ok(piece)
+    }
+
+    fn cell(
+        &mut self,
+        cell: &Cell,
+        width: f64,
+        align: Align,
+        tag: TagId,
+    ) -> Result<Piece, PdfError> {
+        let inner = width - 2.0 * PAD;
+        let piece = match cell {
+            Cell::Text(text) => self.aligned(text, BODY, inner, align, tag)?,
+            Cell::Value(text) => self.aligned(
+                &crate::document::Rich::bold(text.clone()),
+                BODY,
+                inner,
+                align,
+                tag,
+            )?,
+            Cell::List(list) => stack(self.list(list, BODY, inner, tag)?),
+            Cell::WriteIn(field) => self.field(field, inner, tag)?,
+            Cell::Fields(fields) => {
+                let mut pieces = Vec::new();
+                for field in fields {
+                    pieces.push(self.field(field, inner, tag)?);
+                }
+                stack(pieces)
+            }
+            Cell::Tick => {
+                let piece = self.tick(tag)?;
+                let x = if align == Align::Middle {
+                    (inner - TICK) / 2.0
+                } else {
+                    0.0
+                };
+                piece.moved(x, 0.0)
+            }
+            Cell::Due | Cell::NotDue | Cell::Initials | Cell::Empty => Piece::default(),
+        };
+        Ok(piece.moved(PAD, 0.0))
+    }
+
+    /// The box to tick: a sign of the typeface, so that it can be found and read aloud.
+    fn tick(&mut self, tag: TagId) -> Result<Piece, PdfError> {
+        self.fonts.width("☐", Face::Regular, TICK)?;
+        let mut piece = Piece {
+            height: TICK,
+            ..Piece::default()
+        };
+        let shape = Shape::text(0.0, TICK * 0.85, TICK, Anchor::Start, Face::Regular, "☐");
+        piece.draws.push(Draw {
+            shape,
+            tag: Some(tag),
+        });
+        Ok(piece)
+    }
+}
+
+/// What lies under a cell's content.
+fn cell_ground(piece: &mut Piece, cell: &Cell, x: f64, width: f64, height: f64) {
+    match cell {
+        Cell::NotDue => {
+            piece.push(
+                Shape::Rect {
+                    x,
+                    y: 0.0,
+                    width,
+                    height,
+                    fill: Some(Ink::NOT_DUE),
+                    frame: None,
+                },
+                None,
+            );
+            let middle = height / 2.0;
+            let (from, to) = (x + width / 2.0 - 6.0, x + width / 2.0 + 6.0);
+            piece.push(Shape::line(from, middle, to, middle, 0.8, Ink::BLACK), None);
+        }
+        Cell::Due => piece.push(
+            Shape::Line {
+                from: (x + 4.0, height - 4.0),
+                to: (x + width - 4.0, height - 4.0),
+                thickness: 0.6,
+                ink: Ink::GREY,
+                dashed: true,
+            },
+            None,
+        ),
+        _ => {}
+    }
+}
+
+/// The lines around cells: left, between, right; above in the given thickness; thin below.
+fn edges(piece: &mut Piece, widths: &[f64], height: f64, above: f64) {
+    let total: f64 = widths.iter().sum();
+    let mut x = 0.0;
+    piece.push(Shape::line(0.0, 0.0, 0.0, height, 0.8, Ink::BLACK), None);
+    for width in widths {
+        x += width;
+        let thickness = if x >= total - 0.01 { 0.8 } else { 0.5 };
+        piece.push(Shape::line(x, 0.0, x, height, thickness, Ink::BLACK), None);
+    }
+    piece.push(Shape::line(0.0, 0.0, total, 0.0, above, Ink::BLACK), None);
+    piece.push(
+        Shape::line(0.0, height, total, height, 0.5, Ink::BLACK),
+        None,
+    );
+}
