@@ -25,6 +25,7 @@
 pub mod cli;
 pub mod diag;
 pub mod document;
+pub mod eval;
 pub mod format;
 pub mod model;
 pub mod plan;

@@ -1,0 +1,573 @@
+//! M5 to M12: looks, how long a value is good, and what a test is decided on.
+
+use crate::case::{HOLD, targets, told};
+
+fn hold(rest: &str) -> String {
+    format!("{HOLD}{rest}")
+}
+
+/// A rule that fires whenever its condition holds anew.
+fn rule(cond: &str) -> String {
+    format!("rule it {{ when {cond}  then do \"Look\" }}")
+}
+
+#[test]
+fn m5_every_asks_at_the_beginning_of_the_stretch_and_each_interval_after() {
+    let two = r#"
+  phase cool "Cool" { cool core to 33.0 °C }
+  phase hold "Hold" { hold core at 33.0 °C within 0.5 °C  lasts 2 h }
+  every 1 h record core during hold
+"#;
+    let told = told(
+        &two.replace("  lasts", "\n lasts"),
+        "3:40 core 33.0; until 5:50",
+    );
+    assert_eq!(told.times("asked: record core"), ["3:40", "4:40"]);
+    told.must_say("3:40 made: record core at 3:40");
+}
+
+#[test]
+fn m5_the_shortest_every_of_the_phase_is_in_force() {
+    // Asked hourly throughout and every 15 min in the second phase, a value of that
+    // phase is good for 22 min 30 s.
+    let body = r#"
+  phase one "One" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 4 h
+  }
+  phase two "Two" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 4 h
+  }
+  every 1 h record core
+  every 15 min record core during two
+  every 1 h score shiver
+  rule it {
+    when core below 32.0 °C and shiver above 1 during two
+    then do "Look"
+  }
+"#;
+    let at = |time: &str| {
+        told(body, &format!("4:05 core 31.0; {time} shiver 2"))
+            .fires("it")
+            .len()
+    };
+    assert_eq!(at("4:27:30"), 1);
+    assert_eq!(at("4:27:31"), 0);
+}
+
+#[test]
+fn m5_boxes_are_in_time_late_or_missed() {
+    let body = hold("every 1 h record core");
+    let told = told(
+        &body,
+        "0:00 core 33.0; 0:45 core 33.0; 2:15 core 33.0; 3:16 core 33.0; until 5:00",
+    );
+    told.must_say("1:00 made: record core at 1:00");
+    told.must_say("2:15 made: record core at 2:00");
+    told.must_say("3:16 made late: record core at 3:00");
+    told.must_say("4:45 missed: record core at 4:00");
+    assert_eq!(told.times("missed"), ["4:45"]);
+}
+
+#[test]
+fn m6_a_record_is_good_for_one_and_a_half_intervals() {
+    let body = hold(&format!(
+        "every 1 h record core, water\n{}",
+        rule("core below 32.0 °C and water below 10.0 °C")
+    ));
+    let at = |time: &str| {
+        told(&body, &format!("4:00 core 31.0; {time} water 9.0"))
+            .fires("it")
+            .len()
+    };
+    assert_eq!(at("5:30"), 1);
+    assert_eq!(at("5:31"), 0);
+}
+
+#[test]
+fn m6_a_shorter_interval_that_comes_into_force_counts_from_the_record() {
+    let body = r#"
+  phase one "One" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 250 min
+  }
+  phase two "Two" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 4 h
+  }
+  every 1 h record core, water
+  every 15 min record core during two
+  rule it {
+    when core below 32.0 °C and water below 10.0 °C
+    then do "Look"
+  }
+"#;
+    let at = |time: &str| {
+        told(body, &format!("4:00 core 31.0; {time} water 9.0"))
+            .fires("it")
+            .len()
+    };
+    // Phase two begins at 4:10.
+    assert_eq!(at("4:22:30"), 1);
+    assert_eq!(at("4:22:31"), 0);
+}
+
+#[test]
+fn m6_good_for_replaces_it_and_unasked_is_good_at_its_moment_only() {
+    let with = |good: &str| {
+        hold(&format!(
+            "reading k \"K\" amount of potassium in mmol/L, shown to 0.1 mmol/L, reads 1.0 mmol/L to 9.0 mmol/L{good}
+             every 1 h record core
+             {}",
+            rule("k below 3.5 mmol/L and core below 32.0 °C")
+        ))
+    };
+    let good = with(", good for 6 h");
+    assert_eq!(
+        told(&good, "0:00 k 3.0; 6:00 core 31.0").fires("it"),
+        ["6:00"]
+    );
+    assert!(
+        told(&good, "0:00 k 3.0; 6:01 core 31.0")
+            .fires("it")
+            .is_empty()
+    );
+    let bare = with("");
+    assert_eq!(told(&bare, "1:00 k 3.0, core 31.0").fires("it"), ["1:00"]);
+    assert!(
+        told(&bare, "1:00 k 3.0; 1:01 core 31.0")
+            .fires("it")
+            .is_empty()
+    );
+}
+
+#[test]
+fn m7_edges_are_left_out_or_taken_in() {
+    let fires = |cond: &str, value: &str| {
+        let body = hold(&format!("every 1 h record core, second\n{}", rule(cond)));
+        !told(&body, &format!("1:00 {value}")).fires("it").is_empty()
+    };
+    assert!(!fires("core above 37.7 °C", "core 37.7"));
+    assert!(fires("core above 37.7 °C", "core 37.8"));
+    assert!(fires("core at or above 37.7 °C", "core 37.7"));
+    assert!(!fires("core at or above 37.7 °C", "core 37.6"));
+    assert!(!fires("core below 32.5 °C", "core 32.5"));
+    assert!(fires("core at or below 32.5 °C", "core 32.5"));
+    assert!(!fires("core outside 32.5 °C to 33.5 °C", "core 32.5"));
+    assert!(!fires("core outside 32.5 °C to 33.5 °C", "core 33.5"));
+    assert!(fires("core outside 32.5 °C to 33.5 °C", "core 33.6"));
+    assert!(fires("core outside 32.5 °C to 33.5 °C", "core 32.4"));
+    let differ = "core and second differ by more than 1.0 °C";
+    assert!(!fires(differ, "core 34.0, second 33.0"));
+    assert!(fires(differ, "core 34.0, second 32.9"));
+    assert!(fires(differ, "core 32.9, second 34.0"));
+    assert!(!fires("core within 0.3 °C of target", "core 33.4"));
+    assert!(fires("core within 0.3 °C of target", "core 33.3"));
+}
+
+#[test]
+fn m7_a_word_of_a_choice() {
+    let body = hold(&format!(
+        "every 1 h record awake\n{}",
+        rule("awake is verbal")
+    ));
+    assert!(told(&body, "1:00 awake alert").fires("it").is_empty());
+    assert_eq!(
+        told(&body, "1:00 awake alert; 2:00 awake verbal").fires("it"),
+        ["2:00"]
+    );
+}
+
+#[test]
+fn m7_a_test_of_two_readings_is_decided_when_both_are_known() {
+    let body = hold(&format!(
+        "every 1 h record core, second\n{}",
+        rule("core and second differ by more than 1.0 °C")
+    ));
+    assert_eq!(
+        told(&body, "1:00 core 33.0; 1:20 second 35.0").fires("it"),
+        ["1:20"]
+    );
+    // The first one is unknown by then.
+    assert!(
+        told(&body, "1:00 core 33.0; 2:31 second 35.0")
+            .fires("it")
+            .is_empty()
+    );
+}
+
+#[test]
+fn m7_and_and_or() {
+    let body = |cond: &str| hold(&format!("every 1 h record core, water\n{}", rule(cond)));
+    let and = body("core below 32.0 °C and water below 10.0 °C");
+    let or = body("core below 32.0 °C or water below 10.0 °C");
+    // One part is unknown: `or` holds on the other one, `and` does not.
+    assert_eq!(told(&or, "1:00 core 31.0").fires("it"), ["1:00"]);
+    assert!(told(&and, "1:00 core 31.0").fires("it").is_empty());
+    assert_eq!(
+        told(&and, "1:00 core 31.0, water 9.0").fires("it"),
+        ["1:00"]
+    );
+}
+
+#[test]
+fn m8_what_was_recorded_before_the_stretch_does_not_count() {
+    let body = r#"
+  phase cool "Cool" {
+    cool core to 33.0 °C
+  }
+  phase hold "Hold" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 24 h
+  }
+  every 1 h record core, water
+  rule it {
+    when water below 10.0 °C during hold
+    then do "Look"
+  }
+  rule both {
+    when water below 10.0 °C for 1 h during cool, hold
+    then do "Look"
+  }
+"#;
+    // 5 min before `hold` begins, and at its beginning.
+    assert!(
+        told(body, "2:55 water 9.0; 3:00 core 33.0; 3:10 core 33.0")
+            .fires("it")
+            .is_empty()
+    );
+    assert_eq!(
+        told(body, "3:00 core 33.0, water 9.0").fires("it"),
+        ["3:00"]
+    );
+    // Going from `cool` to `hold` does not break a stretch of both.
+    assert_eq!(
+        told(body, "2:30 water 9.0; 3:00 core 33.0; 3:30 water 9.0").fires("both"),
+        ["3:30"]
+    );
+}
+
+#[test]
+fn m9_two_hourly_boxes_in_a_row_with_a_quarter_of_slack() {
+    let body = hold(&format!(
+        "every 1 h record water\n{}",
+        rule("water below 10.0 °C for 1 h")
+    ));
+    assert_eq!(
+        told(&body, "4:05 water 9.0; 4:50 water 9.0").fires("it"),
+        ["4:50"]
+    );
+    assert!(
+        told(&body, "4:05 water 9.0; 4:49 water 9.0")
+            .fires("it")
+            .is_empty()
+    );
+    // A look in between at which it does not hold begins it anew.
+    assert!(
+        told(&body, "4:00 water 9.0; 4:30 water 10.0; 5:00 water 9.0")
+            .fires("it")
+            .is_empty()
+    );
+    // An unknown time between them does too: 4:00 is good up to 5:30.
+    assert_eq!(
+        told(&body, "4:00 water 9.0; 5:30 water 9.0").fires("it"),
+        ["5:30"]
+    );
+    assert!(
+        told(&body, "4:00 water 9.0; 5:31 water 9.0")
+            .fires("it")
+            .is_empty()
+    );
+}
+
+#[test]
+fn m9_it_takes_two_looks_however_short_the_time() {
+    let body = hold(&format!(
+        "every 1 h record water\n{}",
+        rule("water below 10.0 °C for 10 min")
+    ));
+    let told = told(&body, "4:00 water 9.0; 5:00 water 9.0");
+    assert_eq!(told.fires("it"), ["5:00"]);
+}
+
+#[test]
+fn m9_without_an_every_there_is_no_slack() {
+    let body = hold(
+        "reading lab \"Lab\" temperature of water, shown to 0.1 °C, good for 6 h
+         rule it {
+           when lab below 10.0 °C for 1 h
+           then do \"Look\"
+         }",
+    );
+    assert!(
+        told(&body, "4:00 lab 9.0; 4:59 lab 9.0")
+            .fires("it")
+            .is_empty()
+    );
+    assert_eq!(
+        told(&body, "4:00 lab 9.0; 5:00 lab 9.0").fires("it"),
+        ["5:00"]
+    );
+}
+
+#[test]
+fn m9_of_two_readings_the_shorter_interval_gives_the_slack() {
+    let body = hold(
+        "every 1 h record core
+         every 20 min record second
+         rule it {
+           when core and second differ by more than 1.0 °C for 1 h
+           then do \"Look\"
+         }",
+    );
+    let fires = |last: &str| {
+        let records = format!(
+            "4:00 core 33.0, second 35.0; 4:20 second 35.0; 4:40 second 35.0; {last} second 35.0"
+        );
+        told(&body, &records).fires("it").len()
+    };
+    assert_eq!(fires("4:55"), 1);
+    assert_eq!(fires("4:54"), 0);
+}
+
+#[test]
+fn m10_rises_more_than() {
+    let body = hold(&format!(
+        "every 1 h record core\n{}",
+        rule("core rises more than 0.5 °C in 1 h")
+    ));
+    assert_eq!(
+        told(&body, "10:00 core 33.0; 11:15 core 33.6").fires("it"),
+        ["11:15"]
+    );
+    assert!(
+        told(&body, "10:00 core 33.0; 11:16 core 33.6")
+            .fires("it")
+            .is_empty()
+    );
+    assert!(
+        told(&body, "10:00 core 33.0; 11:00 core 33.5")
+            .fires("it")
+            .is_empty()
+    );
+    // Any look in the window will do, not only the oldest.
+    assert_eq!(
+        told(&body, "10:00 core 33.4; 10:30 core 33.0; 11:00 core 33.6").fires("it"),
+        ["11:00"]
+    );
+}
+
+#[test]
+fn m10_rises_less_than() {
+    let body = hold(&format!(
+        "every 1 h record core\n{}",
+        rule("core rises less than 0.3 °C in 1 h")
+    ));
+    // At 12:00 it looks at the latest record from 10:45 to 11:15.
+    assert_eq!(
+        told(&body, "10:45 core 33.0; 12:00 core 33.2").fires("it"),
+        ["12:00"]
+    );
+    assert!(
+        told(&body, "10:44 core 33.0; 12:00 core 33.2")
+            .fires("it")
+            .is_empty()
+    );
+    assert!(
+        told(&body, "11:16 core 33.0; 12:00 core 33.0")
+            .fires("it")
+            .is_empty()
+    );
+    assert!(
+        told(&body, "11:00 core 33.0; 12:00 core 33.3")
+            .fires("it")
+            .is_empty()
+    );
+    // The latest one counts, not the one that would do.
+    assert!(
+        told(&body, "10:50 core 33.2; 11:10 core 32.9; 12:00 core 33.3")
+            .fires("it")
+            .is_empty()
+    );
+}
+
+#[test]
+fn m10_falls_is_the_same_downward() {
+    let more = hold(&format!(
+        "every 1 h record core\n{}",
+        rule("core falls more than 0.5 °C in 1 h")
+    ));
+    assert_eq!(
+        told(&more, "10:00 core 33.6; 11:15 core 33.0").fires("it"),
+        ["11:15"]
+    );
+    assert!(
+        told(&more, "10:00 core 33.5; 11:00 core 33.0")
+            .fires("it")
+            .is_empty()
+    );
+    let less = hold(&format!(
+        "every 1 h record core\n{}",
+        rule("core falls less than 0.3 °C in 1 h")
+    ));
+    assert_eq!(
+        told(&less, "11:00 core 33.0; 12:00 core 32.8").fires("it"),
+        ["12:00"]
+    );
+    assert!(
+        told(&less, "11:00 core 33.0; 12:00 core 32.7")
+            .fires("it")
+            .is_empty()
+    );
+}
+
+#[test]
+fn m10_looks_before_the_stretch_do_not_count() {
+    let body = r#"
+  phase cool "Cool" {
+    cool core to 33.0 °C
+  }
+  phase hold "Hold" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 24 h
+  }
+  every 1 h record core
+  rule it {
+    when core rises more than 0.5 °C in 2 h during hold
+    then do "Look"
+  }
+"#;
+    assert!(
+        told(body, "2:00 core 33.2; 3:00 core 33.0; 3:30 core 33.5")
+            .fires("it")
+            .is_empty()
+    );
+    assert_eq!(
+        told(body, "3:00 core 33.0; 3:30 core 33.6").fires("it"),
+        ["3:30"]
+    );
+}
+
+#[test]
+fn m11_in_a_range_above_counts_from_the_upper_limit() {
+    let body = r#"
+  phase guard "Guard" {
+    keep core 36.0 °C to 37.5 °C
+    lasts 24 h
+  }
+  every 1 h record core
+  rule high {
+    when core above target by more than 0.3 °C
+    then do "Look"
+  }
+  rule low {
+    when core below target by more than 0.3 °C
+    then do "Look"
+  }
+"#;
+    assert!(told(body, "1:00 core 37.8").fires("high").is_empty());
+    assert_eq!(told(body, "1:00 core 37.9").fires("high"), ["1:00"]);
+    assert!(told(body, "1:00 core 35.7").fires("low").is_empty());
+    assert_eq!(told(body, "1:00 core 35.6").fires("low"), ["1:00"]);
+}
+
+#[test]
+fn m11_the_target_is_that_of_the_look() {
+    let body = r#"
+  phase rewarm "Rewarm" {
+    warm core from 33.0 °C to 36.0 °C at 0.5 °C/h
+  }
+  every 1 h record core
+  rule behind {
+    when core below target by more than 0.5 °C
+    then do "Look"
+  }
+"#;
+    assert_eq!(targets(body, "", &["2:00"]), ["target 34.0 °C"]);
+    assert!(told(body, "2:00 core 33.5").fires("behind").is_empty());
+    assert_eq!(told(body, "2:00 core 33.4").fires("behind"), ["2:00"]);
+    // The answer of 2:00 stands while the target moves on.
+    assert!(
+        told(body, "2:00 core 33.5; until 3:00")
+            .fires("behind")
+            .is_empty()
+    );
+}
+
+#[test]
+fn m12_not_recorded_is_true_from_its_very_moment() {
+    let body = hold(&format!(
+        "every 1 h record core\n{}",
+        rule("core not recorded for 2 h")
+    ));
+    assert_eq!(
+        told(&body, "7:00 core 33.0; 8:00 core 33.0; until 10:00")
+            .fires("it")
+            .last(),
+        Some(&"10:00")
+    );
+    assert_eq!(
+        told(
+            &body,
+            "1:00 core 33.0; 2:00 core 33.0; 4:00 core 33.0; until 5:00"
+        )
+        .fires("it"),
+        Vec::<&str>::new()
+    );
+    // Never recorded: from the beginning of the stretch.
+    assert_eq!(told(&body, "until 2:00").fires("it"), ["2:00"]);
+    assert!(told(&body, "until 1:59").fires("it").is_empty());
+}
+
+#[test]
+fn m12_lasts_longer_overdue_and_paused() {
+    let body = r#"
+  phase cool "Cool" {
+    cool core to 33.0 °C
+    due within 4 h
+  }
+  phase hold "Hold" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 24 h
+  }
+  every 1 h record core
+  rule long {
+    when cool lasts longer than 3 h
+    then do "Look"
+  }
+  rule late {
+    when cool is overdue
+    then do "Look"
+  }
+  rule cold {
+    when core below 32.0 °C
+    then pause temperature control until core at or above 32.5 °C
+  }
+  rule off {
+    when paused longer than 1 h
+    then do "Look"
+  }
+"#;
+    let quiet = told(body, "3:00 core 33.0; until 5:00");
+    assert!(quiet.fires("long").is_empty());
+    assert!(quiet.fires("late").is_empty());
+    let late = told(body, "until 5:00");
+    assert_eq!(late.fires("long"), ["3:00"]);
+    assert_eq!(late.fires("late"), ["4:00"]);
+    // A record at the due time that ends it comes first.
+    assert!(
+        told(body, "4:00 core 33.0; until 5:00")
+            .fires("late")
+            .is_empty()
+    );
+    assert_eq!(
+        told(body, "1:00 core 31.9; until 3:00").fires("off"),
+        ["2:00"]
+    );
+    assert!(
+        told(body, "1:00 core 31.9; 2:00 core 32.5; until 3:00")
+            .fires("off")
+            .is_empty()
+    );
+}

@@ -1,0 +1,9 @@
+//! The definitions M1 to M36 of the language reference, each tried near its edge:
+//! just inside and just outside. A test names the definition that it holds to.
+
+#![allow(clippy::expect_used, clippy::panic)] // A trial that cannot be set up must say so.
+
+mod case;
+mod looking;
+mod rules;
+mod words_and_time;
