@@ -14,6 +14,7 @@
 //! model     statements -> a typed protocol with all names resolved
 //! plan      the protocol placed in time, for all patients or for one case
 //! eval      records in, events out: what the protocol says about a record
+//! rehearse  every scenario of a protocol, tried on the evaluator
 //! solve     can these conditions hold together, and on which record?
 //! checks    everything that can be wrong with a protocol
 //! document  a page-independent document and its Markdown, HTML and PDF forms
@@ -30,5 +31,6 @@ pub mod format;
 pub mod model;
 pub mod plan;
 pub mod quantity;
+pub mod rehearse;
 pub mod source;
 pub mod syntax;
