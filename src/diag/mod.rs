@@ -87,12 +87,24 @@ pub struct Diagnostic {
     pub about: Option<String>,
 }
 
+/// A sentence about a word of 2 MB is still a sentence.
+const MAX_CHARACTERS: usize = 600;
+
+fn clipped(text: impl Into<String>) -> String {
+    let mut text = text.into();
+    if let Some((end, _)) = text.char_indices().nth(MAX_CHARACTERS) {
+        text.truncate(end);
+        text.push('…');
+    }
+    text
+}
+
 impl Diagnostic {
     pub fn new(name: &'static str, level: Level, span: Span, title: impl Into<String>) -> Self {
         Diagnostic {
             name,
             level,
-            title: title.into(),
+            title: clipped(title),
             place: Label {
                 span,
                 text: String::new(),
@@ -121,25 +133,25 @@ impl Diagnostic {
 
     /// What stands at the primary place.
     pub fn here(mut self, text: impl Into<String>) -> Self {
-        self.place.text = text.into();
+        self.place.text = clipped(text);
         self
     }
 
     pub fn also(mut self, span: Span, text: impl Into<String>) -> Self {
         self.others.push(Label {
             span,
-            text: text.into(),
+            text: clipped(text),
         });
         self
     }
 
     pub fn why(mut self, text: impl Into<String>) -> Self {
-        self.why = text.into();
+        self.why = clipped(text);
         self
     }
 
     pub fn help(mut self, text: impl Into<String>) -> Self {
-        self.help.push(text.into());
+        self.help.push(clipped(text));
         self
     }
 

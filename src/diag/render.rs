@@ -45,20 +45,32 @@ pub fn human(found: &Diagnostic, sources: &Sources, style: Style) -> String {
         let Some(source) = sources.get(file) else {
             continue;
         };
-        let mut snippet = Source::source(source.text.as_str())
+        // Only the lines concerned are handed over: a large file is not searched again
+        // for each finding.
+        let spans: Vec<_> = std::iter::once(&found.place)
+            .chain(&found.others)
+            .filter(|label| label.span.file == file)
+            .map(|label| visible(label.span, &source.text))
+            .collect();
+        let lines = whole_lines(&spans, &source.text);
+        let shown = |label: &Label| {
+            let span = visible(label.span, &source.text);
+            span.start - lines.start..span.end - lines.start
+        };
+        let mut snippet = Source::source(source.text.get(lines.clone()).unwrap_or(""))
             .path(source.path.as_str())
-            .line_start(1);
+            .line_start(source.line_column(lines.start).line);
         if found.place.span.file == file {
             snippet = snippet.annotation(
                 AnnotationKind::Primary
-                    .span(visible(found.place.span, &source.text))
+                    .span(shown(&found.place))
                     .label(found.place.text.as_str()),
             );
         }
         for label in found.others.iter().filter(|label| label.span.file == file) {
             snippet = snippet.annotation(
                 AnnotationKind::Context
-                    .span(visible(label.span, &source.text))
+                    .span(shown(label))
                     .label(label.text.as_str()),
             );
         }
@@ -102,15 +114,32 @@ pub fn human(found: &Diagnostic, sources: &Sources, style: Style) -> String {
         .collect()
 }
 
-/// A span of a whole block is shown by its first line.
+/// A span of a whole block is shown by its first line. Its ends lie between
+/// characters, whatever the finding says.
 fn visible(span: Span, text: &str) -> std::ops::Range<usize> {
+    let boundary = |mut at: usize| {
+        at = at.min(text.len());
+        while !text.is_char_boundary(at) {
+            at -= 1;
+        }
+        at
+    };
     let range = span.range();
-    let end = range.end.min(text.len());
-    let start = range.start.min(end);
+    let end = boundary(range.end);
+    let start = boundary(range.start).min(end);
     match text.get(start..end).and_then(|body| body.find('\n')) {
         Some(newline) => start..start + newline,
         None => start..end,
     }
+}
+
+/// From the beginning of the first line to the end of the last.
+fn whole_lines(spans: &[std::ops::Range<usize>], text: &str) -> std::ops::Range<usize> {
+    let first = spans.iter().map(|span| span.start).min().unwrap_or(0);
+    let last = spans.iter().map(|span| span.end).max().unwrap_or(0);
+    let start = text.get(..first).and_then(|before| before.rfind('\n'));
+    let end = text.get(last..).and_then(|after| after.find('\n'));
+    start.map_or(0, |newline| newline + 1)..end.map_or(text.len(), |length| last + length)
 }
 
 /// The witness as a small table of times and readings.

@@ -290,7 +290,8 @@ fn scenarios<'a, 't>(tree: &'a Tree<'t>) -> Vec<&'a TreeBlock<'t>> {
 fn shape(tree: &Tree<'_>, root: FileId, sources: &Sources) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     if tree.blocks.is_empty() && tree.diagnostics.is_empty() {
-        let end = sources.get(root).map_or(0, |file| file.text.len().min(1));
+        let first = sources.get(root).and_then(|file| file.text.chars().next());
+        let end = first.map_or(0, char::len_utf8);
         found.push(
             Diagnostic::error(
                 "empty-file",
@@ -432,8 +433,6 @@ impl Reader<'_> {
             }
             match self.file(&target, &mut loaded.sources) {
                 Ok(id) => {
-                    let by = entry.unwrap_or(span);
-                    found.push((id, by));
                     if !is_library(loaded.sources.get(id)) {
                         loaded.diagnostics.push(
                             Diagnostic::error(
@@ -449,6 +448,8 @@ impl Reader<'_> {
                         );
                         continue;
                     }
+                    let by = entry.unwrap_or(span);
+                    found.push((id, by));
                     chain.push((id, target));
                     self.follow(chain, Some(by), found, loaded);
                     chain.pop();

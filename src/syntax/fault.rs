@@ -114,6 +114,17 @@ const FIRST_WORDS: &[(Place, &[&str])] = &[
     (Place::Scenario, &["given", "at", "from", "expect"]),
 ];
 
+/// Whether a statement that begins so stands in a protocol and cannot stand in the
+/// block of that word. In `people` any word may be a name.
+pub(super) fn only_in_a_protocol(word: &str, block: &str) -> bool {
+    match Place::inside(block) {
+        None | Some(Place::Protocol | Place::Library | Place::People | Place::Scenario) => false,
+        Some(place) => {
+            first_words(Place::Protocol).contains(&word) && !first_words(place).contains(&word)
+        }
+    }
+}
+
 fn first_words(place: Place) -> &'static [&'static str] {
     FIRST_WORDS
         .iter()

@@ -165,6 +165,9 @@ impl<'t> Parser<'t> {
         place: Place,
         is_head: bool,
     ) -> Option<Node<'t>> {
+        if self.is_full(piece.span) {
+            return None;
+        }
         let slice = self.slice(piece.span);
         match node::parse(rule, slice, piece.span) {
             Ok(node) => Some(node),
@@ -174,6 +177,14 @@ impl<'t> Parser<'t> {
                 None
             }
         }
+    }
+
+    /// After so many faults nothing more is parsed, which is said once.
+    fn is_full(&mut self, at: Span) -> bool {
+        if self.diagnostics.len() == outline::MAX_FAULTS {
+            self.diagnostics.push(outline::too_many(at));
+        }
+        self.diagnostics.len() > outline::MAX_FAULTS
     }
 
     /// `None` where the head is broken.
@@ -210,12 +221,15 @@ impl<'t> Parser<'t> {
                 block.span.start as usize,
                 block.span.end as usize,
             ),
-            broken: self.diagnostics.len() > before,
+            broken: self.diagnostics.len() > before || before > outline::MAX_FAULTS,
         })
     }
 
     /// A statement where only blocks can stand.
     fn stray(&mut self, piece: &Piece) {
+        if self.is_full(piece.span) {
+            return;
+        }
         self.diagnostics
             .push(fault::stray(piece.span, self.slice(piece.span)));
     }

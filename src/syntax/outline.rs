@@ -8,6 +8,7 @@
 //! A statement goes on after a line that ends in a comma, inside parentheses,
 //! and onto a line that begins with `and` or `or`.
 
+use super::fault;
 use crate::diag::Diagnostic;
 use crate::source::{FileId, Span};
 
@@ -50,6 +51,8 @@ pub struct Outline {
 const MAX_DEPTH: usize = 12;
 /// Parentheses lie in parentheses no deeper than this.
 const MAX_PARENTHESES: usize = 32;
+/// After so many faults in one file nobody reads on.
+pub(super) const MAX_FAULTS: usize = 50;
 
 /// Words that begin a block, and the blocks that they may stand in.
 const NESTING: &[(&str, &[&str])] = &[
@@ -121,6 +124,11 @@ impl Scanner<'_> {
             at = '\u{feff}'.len_utf8();
         }
         while let Some(&byte) = bytes.get(at) {
+            if self.out.diagnostics.len() >= MAX_FAULTS {
+                self.out.diagnostics.push(too_many(self.span(at, at)));
+                self.open.clear();
+                return;
+            }
             match byte {
                 b'\n' => {
                     if !self.goes_on(at + 1) {
@@ -168,6 +176,7 @@ impl Scanner<'_> {
             }
         }
         self.end_statement();
+        self.give_back_at_the_end();
         while let Some(open) = self.open.last() {
             let span = self.span(open.brace, open.brace + 1);
             let head = self.span_text(open.head.span).to_owned();
@@ -417,8 +426,53 @@ impl Scanner<'_> {
                     .source("structural"),
                 );
             }
+            let foreign = match self.open.last_mut() {
+                Some(open) => split_foreign(self.text, &open.word, &mut open.items),
+                None => Vec::new(),
+            };
             self.finish_block(head.span.start as usize);
+            foreign.into_iter().for_each(|item| self.push(item));
         }
+    }
+
+    /// A protocol is left open at the end of the file because an inner block took
+    /// its brace: `every …` inside a phase shows which.
+    fn give_back_at_the_end(&mut self) {
+        let [open] = self.open.as_mut_slice() else {
+            return;
+        };
+        let text = self.text;
+        let head_of = |block: &Block| text.get(block.head.span.range()).unwrap_or("");
+        let mut found = None;
+        for (index, item) in open.items.iter_mut().enumerate() {
+            let Item::Block(block) = item else { continue };
+            let word = first_word(head_of(block)).to_owned();
+            let foreign = split_foreign(text, &word, &mut block.items);
+            if let Some(Item::Statement(first)) = foreign.first() {
+                found = Some((index, block.head.span, first.span, foreign));
+                break;
+            }
+        }
+        let Some((index, head, first, foreign)) = found else {
+            return;
+        };
+        open.items
+            .splice(index + 1..index + 1, foreign)
+            .for_each(drop);
+        let name = shorten(self.span_text(head)).to_owned();
+        let word = first_word(self.span_text(first)).to_owned();
+        self.out.diagnostics.push(
+            Diagnostic::error(
+                "missing-brace",
+                head,
+                format!("`{name}` is not closed before `{word}`"),
+            )
+            .also(first, "this cannot stand inside it")
+            .why("what follows could be read as a part of it, and the sheet would be wrong")
+            .help(format!("write `}}` where `{name}` ends"))
+            .source("structural"),
+        );
+        self.finish_block(self.text.len());
     }
 
     /// A part of a protocol after the protocol's end: one brace too many.
@@ -489,6 +543,31 @@ impl Scanner<'_> {
     }
 }
 
+/// Takes out of a block the first statement that can only stand in a protocol, and
+/// all that follows it.
+fn split_foreign(text: &str, word: &str, items: &mut Vec<Item>) -> Vec<Item> {
+    let first = items.iter().position(|item| match item {
+        Item::Statement(piece) => {
+            let statement = text.get(piece.span.range()).unwrap_or("");
+            fault::only_in_a_protocol(first_word(statement), word)
+        }
+        Item::Block(_) => false,
+    });
+    first.map_or_else(Vec::new, |at| items.split_off(at))
+}
+
+/// What is said once, in place of all further faults of a file.
+pub(super) fn too_many(span: Span) -> Diagnostic {
+    Diagnostic::error(
+        "too-many-faults",
+        span,
+        format!("more than {MAX_FAULTS} faults: the rest of the file was not read"),
+    )
+    .why("a file like this is no protocol, or something early in it makes all of it unreadable")
+    .help("mend the first faults and check again")
+    .source("structural")
+}
+
 fn first_word(text: &str) -> &str {
     text.split(|character: char| character.is_whitespace() || character == '"')
         .next()
@@ -519,91 +598,5 @@ pub(crate) fn shorten(text: &str) -> &str {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn names(text: &str) -> Vec<&'static str> {
-        outline(text, FileId(0))
-            .diagnostics
-            .iter()
-            .map(|found| found.name)
-            .collect()
-    }
-
-    fn pieces(items: &[Item], text: &str, into: &mut Vec<String>) {
-        for item in items {
-            match item {
-                Item::Statement(piece) => into.push(text[piece.span.range()].to_owned()),
-                Item::Block(block) => {
-                    into.push(format!("{} {{", &text[block.head.span.range()]));
-                    pieces(&block.items, text, into);
-                    into.push("}".to_owned());
-                }
-            }
-        }
-    }
-
-    fn flat(text: &str) -> Vec<String> {
-        let mut into = Vec::new();
-        pieces(&outline(text, FileId(0)).items, text, &mut into);
-        into
-    }
-
-    #[test]
-    fn a_statement_goes_on_after_a_comma_in_parentheses_and_before_and() {
-        assert_eq!(
-            flat("a {\n b 1,\n   2\n when (x\n  y)\n  # why\n  and z\n c\n}"),
-            [
-                "a {",
-                "b 1,\n   2",
-                "when (x\n  y)\n  # why\n  and z",
-                "c",
-                "}"
-            ]
-        );
-    }
-
-    #[test]
-    fn statements_in_one_line_of_braces() {
-        assert_eq!(
-            flat("rung 0 \"{None}\" { continue }"),
-            ["rung 0 \"{None}\" {", "continue", "}"]
-        );
-    }
-
-    #[test]
-    fn a_forgotten_brace_is_named_and_the_rest_is_read() {
-        let text = "protocol p {\n phase a \"A\" {\n  x\n phase b \"B\" {\n  y\n }\n}\n";
-        assert_eq!(names(text), ["missing-brace"]);
-        assert_eq!(
-            flat(text),
-            [
-                "protocol p {",
-                "phase a \"A\" {",
-                "x",
-                "}",
-                "phase b \"B\" {",
-                "y",
-                "}",
-                "}"
-            ]
-        );
-    }
-
-    #[test]
-    fn a_brace_too_many_does_not_lose_the_rest() {
-        let text = "protocol p {\n phase a \"A\" {\n x\n }\n }\n phase b \"B\" {\n y\n }\n}\n";
-        assert_eq!(names(text), ["missing-brace"]);
-        assert_eq!(flat(text).iter().filter(|line| *line == "}").count(), 3);
-    }
-
-    #[test]
-    fn open_quotes_and_depth_are_told_once() {
-        assert_eq!(names("title \"no end\nunit \"x\"\n"), ["unclosed-text"]);
-        assert_eq!(
-            names(&"{".repeat(1000)),
-            ["brace-without-head", "nested-too-deep"]
-        );
-        assert_eq!(names(&"(".repeat(10_000)), ["nested-too-deep"]);
-    }
-}
+#[path = "outline_tests.rs"]
+mod tests;
