@@ -32,5 +32,6 @@ pub mod model;
 pub mod plan;
 pub mod quantity;
 pub mod rehearse;
+pub mod rules;
 pub mod source;
 pub mod syntax;

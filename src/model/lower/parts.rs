@@ -3,6 +3,7 @@
 use super::head::optional;
 use super::names::Kind;
 use super::*;
+use crate::quantity::unit_named;
 
 impl<'t> Lowerer<'t> {
     pub(super) fn reading_id(&mut self, node: &Node<'t>) -> Option<At<ReadingId>> {
@@ -83,9 +84,18 @@ impl<'t> Lowerer<'t> {
     }
 
     pub(super) fn let_line(&mut self, node: &Node<'t>, line: &Node<'t>) -> Option<Let> {
+        let value = node.find(R::value)?;
+        // As every other quantity keeps it: one space, and the unit by its printed name.
+        let written = match (value.find(R::number), value.find(R::unit)) {
+            (Some(number), Some(unit)) => {
+                let name = unit_named(unit.text()).map_or(unit.text(), |unit| unit.name);
+                format!("{} {name}", number.text())
+            }
+            _ => value.text().to_owned(),
+        };
         Some(Let {
             name: self.named(node)?,
-            written: node.find(R::value)?.text().to_owned(),
+            written,
             reason: self.reason(line),
             span: node.span(),
         })

@@ -1,0 +1,57 @@
+//! The machine-readable rule file: a protocol for programs.
+//!
+//! Takes a [`Protocol`], gives a [`RuleFile`] whose bytes are canonical JSON
+//! (RFC 8785), its JSON Schema, and the fingerprint of the meaning. Reads such a
+//! file back, and gives the same protocol again. What the file means is written
+//! down in `grammar/MEANING.md`, for whoever has only the file.
+//!
+//! ```text
+//! protocol ── export ──> RuleFile ── to_bytes ──> rules.json
+//!     ^                     ^                         │
+//!     └──── to_model ───────┴───────── read ──────────┘
+//! ```
+//!
+//! What may go wrong: a file that is no rule file, is of another format, or was
+//! changed after it was written is refused with a [`Refusal`] that says so in
+//! words. INVARIANT: nothing here changes what a protocol means, and no number is
+//! ever a floating-point one.
+
+mod aim;
+mod condition;
+mod file;
+mod fingerprint;
+mod head;
+mod ladder;
+mod medication;
+mod names;
+mod order;
+mod parts;
+mod protocol;
+mod quantity;
+mod read;
+mod refusal;
+mod scenario;
+mod words;
+
+pub use aim::*;
+pub use condition::*;
+pub use file::{FORMAT, FORMAT_VERSION, LibraryFile, RuleFile, export, schema, to_bytes};
+pub use fingerprint::fingerprint;
+pub use head::*;
+pub use ladder::*;
+pub use medication::*;
+pub use order::*;
+pub use parts::*;
+pub use protocol::Meaning;
+pub use quantity::Measured;
+pub use read::{Read, read};
+pub use refusal::{Refusal, RefusedFor};
+pub use scenario::*;
+pub use words::*;
+
+use crate::model::Protocol;
+
+/// The protocol of a rule file, with empty positions: it has no text of its own.
+pub fn to_model(file: &RuleFile) -> Result<Protocol, Refusal> {
+    protocol::to_model(file)
+}
