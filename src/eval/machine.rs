@@ -134,9 +134,13 @@ impl<'p> Run<'p> {
         }
     }
 
-    /// Decides the moment of the last entries; no time passes after it.
+    /// Decides the moment of the last entries, or that of the start where there are
+    /// none; no time passes after it.
     pub fn finish(&mut self) {
         self.decide_pending();
+        if self.past.is_none() {
+            self.advance(Exact::ZERO);
+        }
     }
 
     /// What has happened since this was last asked.

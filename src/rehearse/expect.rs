@@ -90,9 +90,9 @@ fn order_failure(
         rules.clear();
         for (time, cause) in &causes {
             if *time == at {
-                decided.push(wording::cause(protocol, *cause));
-                if let Cause::Rule(rule) = cause {
-                    rules.push(*rule);
+                match cause {
+                    Cause::Rule(rule) => rules.push(*rule),
+                    other => decided.push(wording::cause(protocol, *other)),
                 }
             }
         }
@@ -108,7 +108,7 @@ fn order_failure(
     }
     decided.extend(decisions(protocol, &rules, at, ran));
     let mut about = About {
-        orders: true,
+        orders: Orders::All,
         ..About::default()
     };
     for rule in &rules {
@@ -151,7 +151,7 @@ fn phase_failure(
                     .chain([phase])
                     .map(|phase| protocol[phase].aim.reading())
                     .collect(),
-                orders: true,
+                orders: Orders::Control,
                 ..About::default()
             },
         ),
@@ -181,7 +181,7 @@ fn target_failure(
             at,
             &About {
                 targets: true,
-                orders: true,
+                orders: Orders::Control,
                 ..About::default()
             },
         ),
@@ -303,8 +303,18 @@ fn who_orders(protocol: &Protocol, same: &impl Fn(&Order) -> bool) -> (Vec<RuleI
 struct About {
     readings: Vec<ReadingId>,
     rules: Vec<RuleId>,
-    orders: bool,
+    orders: Orders,
     targets: bool,
+}
+
+/// Which orders count.
+#[derive(Clone, Copy, Default, PartialEq, Eq)]
+enum Orders {
+    #[default]
+    None,
+    /// Those that change a phase or a target.
+    Control,
+    All,
 }
 
 impl About {
@@ -313,11 +323,29 @@ impl About {
         self.rules.extend(other.rules);
     }
 
+    fn order_counts(&self, order: &Order) -> bool {
+        match self.orders {
+            Orders::None => false,
+            Orders::All => true,
+            Orders::Control => matches!(
+                order,
+                Order::Begin(_)
+                    | Order::SetTarget(_)
+                    | Order::RaiseTarget { .. }
+                    | Order::LowerTarget { .. }
+                    | Order::KeepTarget(_)
+                    | Order::SetRate(_)
+                    | Order::Pause(_)
+                    | Order::Stop
+            ),
+        }
+    }
+
     fn counts(&self, event: &Event<'_>) -> bool {
         match &event.what {
             What::Recorded { reading, .. } => self.readings.contains(reading),
             What::RuleFires { rule, .. } | What::RuleReady(rule) => {
-                self.orders || self.rules.contains(rule)
+                self.orders == Orders::All || self.rules.contains(rule)
             }
             What::RuleSilenced { rule, .. } => self.rules.contains(rule),
             What::PhaseBegins { .. }
@@ -328,12 +356,12 @@ impl About {
             | What::Contradiction { .. }
             | What::OrderNotDone { .. } => true,
             What::Target(_) => self.targets,
-            What::OrderGiven { .. }
-            | What::OrderEnds(_)
-            | What::RungChosen { .. }
+            What::OrderGiven { order, .. } => self.order_counts(order),
+            What::OrderEnds(order) => self.order_counts(order),
+            What::RungChosen { .. }
             | What::StepDone { .. }
             | What::NoRung { .. }
-            | What::NotGiven { .. } => self.orders,
+            | What::NotGiven { .. } => self.orders == Orders::All,
             What::LimitPassed { .. }
             | What::PhaseOverdue(_)
             | What::LadderRests { .. }

@@ -34,6 +34,7 @@ pub fn report(rehearsals: &[Rehearsal]) -> String {
             for failure in &trial.failures {
                 tell(&mut out, failure);
             }
+            line(&mut out, "");
         }
         if !rehearsal.trials.is_empty() {
             tell_coverage(&mut out, &rehearsal.coverage);
@@ -54,6 +55,7 @@ pub fn report(rehearsals: &[Rehearsal]) -> String {
 }
 
 fn tell(out: &mut String, failure: &Failure) {
+    line(out, "");
     field(out, "expected", &failure.expected);
     field(
         out,

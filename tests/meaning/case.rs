@@ -1,7 +1,7 @@
 //! Small protocols and records, run through the real parser and evaluator.
 
 use tempwright::eval::{self, Case, Entry, EntryWhat, Event, Run, wording};
-use tempwright::model::{self, MarkId, Protocol, ReadingId, ReadingKind};
+use tempwright::model::{self, Loaded, MarkId, Protocol, ReadingId, ReadingKind};
 use tempwright::quantity::Exact;
 use tempwright::source::MemoryLibrary;
 
@@ -31,9 +31,15 @@ const HEAD: &str = r#"protocol trial {
 /// `body` stands after a common head: readings core, second, water, shiver and
 /// awake, marks rosc and awake-and-clear, roles nurse, doctor and senior.
 pub fn protocol(body: &str) -> Protocol {
+    let mut protocols = load(body, "").protocols;
+    protocols.pop().expect("one protocol").1
+}
+
+/// The same, with scenarios after it.
+pub fn load(body: &str, scenarios: &str) -> Loaded {
     // A short rule may stand on one line here, with two blanks before each `then`.
     let body = body.replace("  then ", "\n    then ");
-    let text = format!("{HEAD}{body}\n}}\n");
+    let text = format!("{HEAD}{body}\n}}\n{scenarios}\n");
     let library = MemoryLibrary::default().with("trial.protocol", &text);
     let loaded = model::load(&library, &["trial.protocol"]).expect("the file is there");
     let errors: Vec<String> = loaded
@@ -43,8 +49,7 @@ pub fn protocol(body: &str) -> Protocol {
         .map(|found| format!("{}: {}", loaded.sources.text(found.place.span), found.title))
         .collect();
     assert!(errors.is_empty(), "{errors:#?}\n{text}");
-    let mut protocols = loaded.protocols;
-    protocols.pop().expect("one protocol").1
+    loaded
 }
 
 /// Minutes of `H:MM` or `H:MM:SS`.

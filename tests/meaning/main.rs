@@ -3,7 +3,11 @@
 
 #![allow(clippy::expect_used, clippy::panic)] // A trial that cannot be set up must say so.
 
+mod always;
 mod case;
+mod ladders_and_medications;
 mod looking;
+mod phases;
 mod rules;
+mod scenarios;
 mod words_and_time;

@@ -1,0 +1,592 @@
+//! M17 to M25: phases, their ends, the target and its course, pauses, `begin`.
+
+use crate::case::{minutes, protocol, targets, told, told_of};
+use tempwright::eval::Case;
+use tempwright::model::PhaseId;
+use tempwright::quantity::Exact;
+
+const THREE: &str = r#"
+  phase cool "Cool" {
+    cool core to 33.0 °C
+    due within 4 h
+  }
+  phase hold "Hold" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 24 h
+  }
+  phase rewarm "Rewarm" {
+    warm core from 33.0 °C to 36.5 °C within 0.2 °C at 0.25 °C/h
+  }
+  every 1 h record core
+"#;
+
+#[test]
+fn m17_the_record_that_ends_a_phase_belongs_to_both() {
+    let body = format!(
+        "{THREE}
+  rule at-hold {{ when core below 33.1 °C during hold  then do \"Look\" }}"
+    );
+    let told = told(&body, "3:00 core 33.0; until 3:30");
+    told.must_say("0:00 phase `cool` begins");
+    told.must_say("3:00 phase `cool` ends: arrived");
+    told.must_say("3:00 phase `hold` begins");
+    assert_eq!(told.fires("at-hold"), ["3:00"]);
+}
+
+#[test]
+fn m17_the_case_ends_with_the_last_phase() {
+    let body = r#"
+  phase hold "Hold" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 2 h
+  }
+  every 1 h record core
+"#;
+    let told = told(body, "2:30 core 33.0");
+    assert_eq!(told.times("the case ends"), ["2:00"]);
+    told.must_say("2:30 not counted: core 33.0 °C at 2:30, after the end of the case");
+}
+
+#[test]
+fn m18_arriving_needs_the_course_and_the_reading() {
+    // `rewarm` begins at 27:00; its course arrives at 41:00.
+    let ends = |records: &str| {
+        told(THREE, &format!("3:00 core 33.0; {records}"))
+            .times("the case ends")
+            .len()
+    };
+    assert_eq!(ends("40:00 core 36.6"), 0);
+    assert_eq!(ends("41:00 core 36.3"), 1);
+    assert_eq!(ends("41:00 core 36.2"), 0);
+    // Known past its end when the course arrives: that ends it without a record.
+    assert_eq!(ends("40:00 core 36.6; until 41:00"), 1);
+    assert_eq!(ends("40:00 core 36.6; until 40:59"), 0);
+    // No longer known by then.
+    assert_eq!(ends("39:29 core 36.6; until 42:00"), 0);
+}
+
+#[test]
+fn m18_short_of_the_end_by_within_at_most() {
+    let body = |within: &str| {
+        format!("phase cool \"Cool\" {{\n cool core to 33.0 °C{within}\n}}\n every 1 h record core")
+    };
+    let ends = |within: &str, value: &str| {
+        told(&body(within), &format!("1:00 core {value}"))
+            .times("the case ends")
+            .len()
+    };
+    assert_eq!(ends("", "33.1"), 0);
+    assert_eq!(ends("", "33.0"), 1);
+    assert_eq!(ends(" within 0.3 °C", "33.3"), 1);
+    assert_eq!(ends(" within 0.3 °C", "33.4"), 0);
+}
+
+fn guard_after_rosc() -> &'static str {
+    r#"
+  phase rewarm "Rewarm" {
+    warm core to 36.5 °C
+  }
+  phase guard "Guard" {
+    keep core 36.0 °C to 37.7 °C
+    ends 72 h after rosc
+  }
+  every 1 h record core
+"#
+}
+
+#[test]
+fn m19_an_end_that_is_past_makes_the_phase_empty() {
+    let body = guard_after_rosc();
+    let rosc = |hours: i64| {
+        let protocol = protocol(body);
+        Case {
+            marks: vec![(
+                crate::case::mark(&protocol, "rosc"),
+                Exact::int(-60 * hours),
+            )],
+            ..Case::default()
+        }
+    };
+    let empty = told_of(body, &rosc(4), "70:00 core 36.5");
+    empty.must_say("70:00 phase `guard` begins");
+    empty.must_say("70:00 phase `guard` ends: its time is over");
+    empty.must_say("70:00 the case ends");
+    let not_empty = told_of(body, &rosc(4), "67:59 core 36.5; until 80:00");
+    assert_eq!(not_empty.times("the case ends"), ["68:00"]);
+}
+
+#[test]
+fn m19_at_least_and_at_most_bound_a_mark_and_a_condition() {
+    let body = r#"
+  phase wake "Wake" {
+    keep core 36.0 °C to 37.5 °C
+    ends at awake-and-clear, plan for 24 h, at least 12 h, at most 72 h
+  }
+"#;
+    let ends = |records: &str| {
+        let told = told(body, records);
+        told.lines
+            .iter()
+            .filter(|line| line.contains("`wake` ends"))
+            .cloned()
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        ends("5:00 awake-and-clear; until 90:00"),
+        ["12:00 phase `wake` ends: its mark was made"]
+    );
+    assert_eq!(
+        ends("13:00 awake-and-clear; until 90:00"),
+        ["13:00 phase `wake` ends: its mark was made"]
+    );
+    assert_eq!(
+        ends("until 90:00"),
+        ["72:00 phase `wake` ends: its longest time is over"]
+    );
+    let condition = r#"
+  phase low "Low" {
+    hold core at 34.0 °C within 0.5 °C
+    ends when water below 20.0 °C for 1 h, plan for 4 h, at least 3 h
+  }
+  every 1 h record water
+"#;
+    // It holds at 2:00, 1 h too early, and is decided anew at 3:00.
+    let told = told(
+        condition,
+        "1:00 water 19.0; 2:00 water 19.0; 3:00 water 19.0",
+    );
+    assert_eq!(
+        told.times("phase `low` ends: its condition holds"),
+        ["3:00"]
+    );
+    let broken = crate::case::told(
+        condition,
+        "2:00 water 19.0; 3:00 water 20.0; 4:00 water 19.0; 5:00 water 19.0",
+    );
+    assert_eq!(broken.times("phase `low` ends"), ["5:00"]);
+}
+
+#[test]
+fn m19_entered_by_begin_a_phase_waits_for_its_mark_anew() {
+    let body = r#"
+  phase wait "Wait" {
+    keep core 36.0 °C to 37.5 °C
+    ends at awake-and-clear, plan for 24 h
+  }
+  phase guard "Guard" {
+    keep core 36.0 °C to 37.5 °C
+    lasts 24 h
+  }
+  every 1 h record core
+  rule again { when core above 38.0 °C during guard  then begin wait }
+"#;
+    let told = told(
+        body,
+        "1:00 awake-and-clear; 2:00 core 38.1; 3:00 core 37.0; 4:00 awake-and-clear",
+    );
+    assert_eq!(told.times("phase `wait` begins"), ["0:00", "2:00"]);
+    assert_eq!(told.times("phase `wait` ends: its mark"), ["1:00", "4:00"]);
+}
+
+#[test]
+fn m19_before_a_start_lies_where_the_plan_puts_it() {
+    let body = format!("{THREE}\n at 4 h before rewarm.start do \"Stop potassium\"");
+    assert_eq!(
+        told(&body, "3:00 core 33.0; until 30:00").times("order: do \"Stop potassium\""),
+        ["23:00"]
+    );
+    let late = format!("{THREE}\n at 30 h before rewarm.start do \"Stop potassium\"");
+    // The plan of 0:00 has it in the past already: at once.
+    assert_eq!(
+        told(&late, "3:00 core 33.0; until 30:00").times("order: do \"Stop potassium\""),
+        ["0:00"]
+    );
+}
+
+#[test]
+fn m19_an_at_is_done_at_its_mark_and_a_time_after_it() {
+    let body = format!(
+        "{THREE}
+  at rosc do \"At rosc\"
+  at 20 min after rosc do \"After rosc\"
+  at hold.start score shiver"
+    );
+    let told = told(&body, "1:00 rosc; 3:00 core 33.0; until 4:00");
+    assert_eq!(told.times("order: do \"At rosc\""), ["1:00"]);
+    assert_eq!(told.times("order: do \"After rosc\""), ["1:20"]);
+    assert_eq!(told.times("asked: score shiver at 3:00"), ["3:00"]);
+}
+
+#[test]
+fn m20_the_target_of_each_aim() {
+    assert_eq!(
+        targets(THREE, "3:00 core 33.0", &["1:00", "3:00", "29:00"]),
+        ["target 33.0 °C", "target 33.0 °C", "target 33.5 °C"]
+    );
+    let no_rate = "phase w \"W\" {\n warm core from 33.0 °C to 36.5 °C\n}";
+    assert_eq!(
+        targets(no_rate, "", &["0:00", "2:00"]),
+        ["target 36.5 °C", "target 36.5 °C"]
+    );
+    let range = "phase k \"K\" {\n keep core at or below 37.7 °C\n lasts 24 h\n}";
+    assert_eq!(targets(range, "", &["1:00"]), ["range up to 37.7 °C"]);
+}
+
+#[test]
+fn m20_an_order_on_a_range_is_not_done() {
+    let body = r#"
+  phase k "K" {
+    keep core 36.0 °C to 37.7 °C
+    lasts 24 h
+  }
+  every 1 h record core
+  rule it { when core above 38.0 °C  then set target 36.0 °C }
+"#;
+    let told = told(body, "1:00 core 38.1");
+    assert_eq!(
+        told.times("order not done: set target 36.0 °C (rule `it`): there is no target"),
+        ["1:00"]
+    );
+    assert!(told.times("order:").is_empty());
+}
+
+#[test]
+fn m20_what_orders_changed_ends_with_the_phase() {
+    let body = r#"
+  phase one "One" {
+    hold core at 34.0 °C within 0.5 °C
+    lasts 2 h
+  }
+  phase two "Two" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 2 h
+  }
+  every 1 h record core
+  rule it { when core below 33.0 °C during one  then raise target by 0.5 °C, at most 36.0 °C }
+"#;
+    assert_eq!(
+        targets(body, "1:00 core 32.9", &["0:30", "1:00", "2:00"]),
+        ["target 34.0 °C", "target 34.5 °C", "target 33.0 °C"]
+    );
+}
+
+#[test]
+fn m21_a_stepped_course_stands_on_the_slower_side() {
+    let body = r#"
+  phase rewarm "Rewarm" {
+    warm core from 33.0 °C to 36.5 °C at 0.25 °C/h
+    target moves every 1 h in steps of 0.1 °C
+  }
+  every 1 h record core
+"#;
+    assert_eq!(
+        targets(body, "", &["0:59", "1:00", "2:00", "3:00", "4:00", "14:00"]),
+        [
+            "target 33.0 °C",
+            "target 33.2 °C",
+            "target 33.5 °C",
+            "target 33.7 °C",
+            "target 34.0 °C",
+            "target 36.5 °C"
+        ]
+    );
+    let told = told(body, "until 4:00");
+    assert_eq!(
+        told.times("target"),
+        ["0:00", "1:00", "2:00", "3:00", "4:00"]
+    );
+}
+
+#[test]
+fn m21_without_from_a_course_begins_at_the_reading_as_soon_as_it_is_known() {
+    let body = r#"
+  phase rewarm "Rewarm" {
+    warm core to 36.5 °C at 0.5 °C/h
+  }
+  every 1 h record core
+"#;
+    assert_eq!(
+        targets(
+            body,
+            "0:30 core 32.0; 1:30 core 32.9",
+            &["0:00", "0:30", "1:30", "2:30"]
+        ),
+        [
+            "no target",
+            "target 32.0 °C",
+            "target 32.5 °C",
+            "target 33.0 °C"
+        ]
+    );
+}
+
+#[test]
+fn m21_after_begin_it_begins_at_the_reading_where_that_is_past_from() {
+    let body = |value: &str| {
+        let body = r#"
+  phase guard "Guard" {
+    keep core 36.0 °C to 37.5 °C
+    lasts 24 h
+  }
+  phase rewarm "Rewarm" {
+    warm core from 33.0 °C to 36.5 °C at 0.5 °C/h
+  }
+  every 1 h record core
+  rule cold { when core below 36.0 °C during guard  then begin rewarm }
+"#;
+        targets(body, &format!("1:00 core {value}"), &["1:00", "2:00"])
+    };
+    assert_eq!(body("34.0"), ["target 34.0 °C", "target 34.5 °C"]);
+    assert_eq!(body("32.0"), ["target 33.0 °C", "target 33.5 °C"]);
+}
+
+#[test]
+fn m21_of_two_rates_the_slower_unless_the_case_names_one() {
+    let body =
+        "phase rewarm \"Rewarm\" {\n warm core from 33.0 °C to 36.5 °C at 0.5 °C/h to 0.25 °C/h\n}";
+    assert_eq!(targets(body, "", &["2:00"]), ["target 33.5 °C"]);
+    let protocol = protocol(body);
+    let case = Case {
+        rates: [(PhaseId(0), Exact::ratio(1, 2))].into(),
+        ..Case::default()
+    };
+    let mut run = tempwright::eval::Run::new(&protocol, &case);
+    run.advance(minutes("2:00"));
+    assert_eq!(
+        run.aimed(minutes("2:00")),
+        tempwright::eval::Aimed::Value(Exact::int(34))
+    );
+}
+
+fn rewarm_with(rule: &str) -> String {
+    format!(
+        "phase rewarm \"Rewarm\" {{
+    warm core from 33.0 °C to 36.0 °C at 0.5 °C/h
+  }}
+  every 1 h record core, water
+  rule it {{ when water above 30.0 °C  then {rule} }}"
+    )
+}
+
+#[test]
+fn m22_set_raise_and_lower_are_bounded() {
+    let after = |rule: &str| targets(&rewarm_with(rule), "5:00 water 31.0", &["5:00", "5:30"]);
+    // At 5:00 the course stands at 35.5 °C.
+    assert_eq!(
+        after("raise target by 0.2 °C, at most 35.6 °C"),
+        ["target 35.6 °C", "target 35.85 °C"]
+    );
+    assert_eq!(
+        after("raise target by 2.0 °C, at most 37.0 °C"),
+        ["target 36.0 °C", "target 36.0 °C"]
+    );
+    assert_eq!(
+        after("set target 37.0 °C"),
+        ["target 36.0 °C", "target 36.0 °C"]
+    );
+    assert_eq!(
+        after("set target 34.0 °C"),
+        ["target 34.0 °C", "target 34.25 °C"]
+    );
+    assert_eq!(
+        after("lower target by 1.0 °C, at least 35.0 °C"),
+        ["target 35.0 °C", "target 35.25 °C"]
+    );
+    // A raise never lowers: the target is past its bound already.
+    assert_eq!(
+        after("raise target by 0.5 °C, at most 35.0 °C"),
+        ["target 35.5 °C", "target 35.75 °C"]
+    );
+    assert_eq!(
+        after("set rate 1.0 °C/h"),
+        ["target 35.5 °C", "target 36.0 °C"]
+    );
+}
+
+#[test]
+fn m22_without_a_rate_the_end_moves_too() {
+    let body = r#"
+  phase cool "Cool" {
+    cool core to 33.0 °C
+  }
+  every 1 h record core
+  rule it { when core below 35.0 °C  then set target 34.0 °C }
+"#;
+    let told = told(body, "1:00 core 34.9; 2:00 core 34.1; 3:00 core 34.0");
+    assert_eq!(told.times("the case ends"), ["3:00"]);
+}
+
+#[test]
+fn m22_keep_target_here_stops_the_course_until_it_ends() {
+    let rule = "keep target here for 1 h";
+    assert_eq!(
+        targets(
+            &rewarm_with(rule),
+            "2:00 water 31.0",
+            &["2:00", "3:00", "4:00"]
+        ),
+        ["target 34.0 °C", "target 34.0 °C", "target 34.5 °C"]
+    );
+}
+
+#[test]
+fn m22_after_a_pause_the_course_arrives_as_much_later() {
+    let rule = "pause temperature control for 1 h";
+    let body = rewarm_with(rule);
+    let ends = |records: &str| told(&body, records).times("the case ends").len();
+    assert_eq!(ends("6:00 core 36.0"), 1);
+    assert_eq!(ends("2:00 water 31.0; 6:59 core 36.0"), 0);
+    assert_eq!(ends("2:00 water 31.0; 7:00 core 36.0"), 1);
+}
+
+#[test]
+fn m23_ends_go_on_while_paused_and_a_pause_outlives_the_phase() {
+    let body = r#"
+  phase one "One" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 24 h
+  }
+  phase two "Two" {
+    warm core from 33.0 °C to 36.0 °C at 0.5 °C/h
+  }
+  every 1 h record core
+  rule it { when core below 32.0 °C  then pause temperature control for 2 h }
+"#;
+    let told = told(body, "23:00 core 31.9; until 26:00");
+    assert_eq!(told.times("phase `one` ends"), ["24:00"]);
+    assert_eq!(told.times("order over: pause"), ["25:00"]);
+    assert_eq!(
+        targets(body, "23:00 core 31.9", &["24:30", "25:00", "26:00"]),
+        ["target 33.0 °C", "target 33.0 °C", "target 33.5 °C"]
+    );
+}
+
+#[test]
+fn m23_after_stop_only_begin_starts_control_again() {
+    let body = r#"
+  phase one "One" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 4 h
+  }
+  phase two "Two" {
+    hold core at 34.0 °C within 0.5 °C
+    lasts 4 h
+  }
+  every 1 h record core
+  rule end-it { when core below 32.0 °C  then stop temperature control }
+  rule go-on { when core above 35.0 °C  then begin two }
+"#;
+    let told = told(
+        body,
+        "1:00 core 31.9; 9:00 core 33.0; 10:00 core 35.1; until 15:00",
+    );
+    assert!(told.times("phase `one` ends: its time").is_empty());
+    assert_eq!(told.times("asked: record core").first(), Some(&"0:00"));
+    assert_eq!(told.times("phase `two` begins by order"), ["10:00"]);
+    assert_eq!(told.times("the case ends"), ["14:00"]);
+}
+
+#[test]
+fn m24_due_counts_from_the_start_or_from_a_mark() {
+    let body = |due: &str| {
+        format!(
+            "phase cool \"Cool\" {{
+    cool core to 33.0 °C
+    due within {due}
+  }}
+  every 1 h record core"
+        )
+    };
+    assert_eq!(
+        told(&body("4 h"), "until 5:00").times("phase `cool` is overdue"),
+        ["4:00"]
+    );
+    assert!(
+        told(&body("4 h"), "4:00 core 33.0; until 5:00")
+            .times("phase `cool` is overdue")
+            .is_empty()
+    );
+    assert_eq!(
+        told(&body("4 h of rosc"), "1:00 rosc; until 6:00").times("phase `cool` is overdue"),
+        ["5:00"]
+    );
+    assert!(
+        told(&body("4 h of rosc"), "until 6:00")
+            .times("phase `cool` is overdue")
+            .is_empty()
+    );
+}
+
+#[test]
+fn m24_entered_by_begin_due_counts_from_the_phase() {
+    let body = r#"
+  phase cool "Cool" {
+    cool core to 33.0 °C
+    due within 4 h of rosc
+  }
+  phase hold "Hold" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 24 h
+  }
+  every 1 h record core
+  rule again { when core above 34.0 °C during hold  then begin cool }
+"#;
+    let told = told(
+        body,
+        "0:00 rosc; 3:00 core 33.0; 10:00 core 34.1; until 15:00",
+    );
+    assert_eq!(told.times("phase `cool` is overdue"), ["14:00"]);
+}
+
+#[test]
+fn m25_from_a_begun_phase_the_written_order_goes_on() {
+    let body = format!(
+        "{THREE}
+  rule again {{ when core above 34.0 °C during hold  then begin cool }}"
+    );
+    let told = told(
+        &body,
+        "3:00 core 33.0; 4:00 core 34.1; 5:00 core 33.0; until 30:00",
+    );
+    assert_eq!(told.times("phase `hold` ends: by order"), ["4:00"]);
+    assert_eq!(told.times("phase `cool` begins"), ["0:00", "4:00"]);
+    // `hold` counts its 24 h anew.
+    assert_eq!(told.times("phase `rewarm` begins"), ["29:00"]);
+}
+
+#[test]
+fn m25_a_begun_phase_is_decided_on_the_record_that_begins_it() {
+    let body = format!(
+        "{THREE}
+  rule again {{ when core above 34.0 °C during hold  then begin cool }}
+  rule hot {{ when core above 34.0 °C during cool  then do \"Look\" }}"
+    );
+    assert_eq!(
+        told(&body, "3:00 core 33.0; 4:00 core 34.1").fires("hot"),
+        ["4:00"]
+    );
+}
+
+#[test]
+fn m25_phases_that_lead_round_at_one_moment_come_to_an_end() {
+    let body = r#"
+  phase one "One" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 24 h
+  }
+  phase two "Two" {
+    hold core at 34.0 °C within 0.5 °C
+    lasts 24 h
+  }
+  every 1 h record core
+  rule a { when core above 34.0 °C during one  then begin two }
+  rule b { when core above 34.0 °C during two  then begin one }
+"#;
+    let told = told(body, "1:00 core 34.1; 2:00 core 34.1");
+    told.must_say("1:00 phase `two` begins by order");
+    told.must_say("1:00 phase `one` begins by order");
+    assert_eq!(
+        told.times("order not done: begin two (rule `a`): the phases lead round"),
+        ["1:00"]
+    );
+}
