@@ -34,4 +34,5 @@ pub mod quantity;
 pub mod rehearse;
 pub mod rules;
 pub mod source;
+pub mod starter;
 pub mod syntax;

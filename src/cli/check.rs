@@ -1,7 +1,8 @@
 //! `check`: everything that is wrong with protocols.
 
+use super::format::{self, Found, ReportArgs};
 use super::project::{self, CannotRun};
-use crate::diag::{Level, render};
+use crate::diag::Level;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -9,22 +10,26 @@ use std::process::ExitCode;
 pub struct Args {
     /// Protocol files or folders (without any: the folder `protocols`)
     paths: Vec<PathBuf>,
+    /// The day against which review dates and exceptions are judged (without it they are not)
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    on: Option<jiff::civil::Date>,
+    #[command(flatten)]
+    report: ReportArgs,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let project = project::find(&args.paths, None)?;
     let loaded = project::read(&project)?;
-    for found in &loaded.diagnostics {
-        println!(
-            "{}",
-            render::human(found, &loaded.sources, render::Style::default())
-        );
-    }
-    let errors = loaded
-        .diagnostics
+    let checked = project::check(loaded, args.on);
+    let found = Found {
+        findings: checked.findings.iter().collect(),
+        accepted: checked.accepted.iter().collect(),
+        files: project.files.clone(),
+    };
+    let clean = checked
+        .findings
         .iter()
-        .filter(|found| found.level == Level::Error)
-        .count();
-    println!("{} protocols, {errors} errors", loaded.protocols.len());
-    Ok(ExitCode::from(u8::from(errors > 0)))
+        .all(|finding| finding.level == Level::Note);
+    format::report(&found, &checked.sources, &args.report)?;
+    Ok(ExitCode::from(u8::from(!clean)))
 }

@@ -1,14 +1,29 @@
 //! The commands. Everything that touches files, the clock or the terminal is here.
+//!
+//! Every command ends with 0 (clean), 1 (findings, differences, a failing trial)
+//! or 2 (could not run), in every format.
 
+mod case_args;
+mod check;
 pub mod disk;
+mod fmt;
+mod format;
+mod new;
+mod output;
 mod project;
+mod rehearse;
+mod timeline;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory as _, Parser, Subcommand, ValueEnum as _};
+use format::Format;
+use project::CannotRun;
 use std::process::ExitCode;
 
 /// Checks a unit's temperature-management protocols and prints their run sheets.
+///
+/// It supports and does not replace local policy and clinical judgement.
 #[derive(Debug, Parser)]
-#[command(name = "tempwright", version, about, max_term_width = 100)]
+#[command(name = "tempwright", version, max_term_width = 100)]
 struct Cli {
     #[command(subcommand)]
     command: Command,
@@ -18,14 +33,39 @@ struct Cli {
 enum Command {
     /// Report everything that is wrong with protocols
     Check(check::Args),
+    /// Put protocol files into the one style
+    Fmt(fmt::Args),
+    /// Show when each phase starts and ends
+    Timeline(timeline::Args),
+    /// Try every scenario of protocols
+    Rehearse(rehearse::Args),
+    /// Write a first protocol to work on
+    New(new::Args),
+    /// Print a completion script for a shell
+    Completions { shell: clap_complete::Shell },
+    /// Print the manual page
+    Man,
 }
-
-mod check;
 
 /// Runs the program on the process's own arguments.
 pub fn main() -> ExitCode {
+    std::panic::set_hook(Box::new(|panic| {
+        eprintln!(
+            "tempwright {}: a fault of the program itself: {panic}",
+            env!("CARGO_PKG_VERSION")
+        );
+        eprintln!("Nothing was written. Please report it with the command and the file.");
+    }));
+    let format = wanted_format();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
+        Err(error) if error.use_stderr() && !matches!(format, Format::Human | Format::Concise) => {
+            format::report_failure(
+                &CannotRun(error.render().to_string().trim().to_owned()),
+                format,
+            );
+            return ExitCode::from(2);
+        }
         Err(error) => {
             let code = if error.use_stderr() { 2 } else { 0 };
             // Nothing is left to tell when the terminal is gone.
@@ -33,14 +73,64 @@ pub fn main() -> ExitCode {
             return ExitCode::from(code);
         }
     };
-    let outcome = match cli.command {
-        Command::Check(args) => check::run(&args),
+    // A deep protocol must not meet a small main stack.
+    let work = std::thread::Builder::new()
+        .stack_size(64 * 1024 * 1024)
+        .spawn(move || run(cli.command));
+    let outcome = match work.map(std::thread::JoinHandle::join) {
+        Ok(Ok(outcome)) => outcome,
+        // The panic hook has told it.
+        Ok(Err(_)) => return ExitCode::from(2),
+        Err(error) => Err(CannotRun(format!("no thread can be started: {error}"))),
     };
     match outcome {
         Ok(code) => code,
         Err(error) => {
-            eprintln!("tempwright: {error}");
+            format::report_failure(&error, format);
             ExitCode::from(2)
         }
     }
+}
+
+fn run(command: Command) -> Result<ExitCode, CannotRun> {
+    match command {
+        Command::Check(args) => check::run(&args),
+        Command::Fmt(args) => fmt::run(&args),
+        Command::Timeline(args) => timeline::run(&args),
+        Command::Rehearse(args) => rehearse::run(&args),
+        Command::New(args) => new::run(&args),
+        Command::Completions { shell } => {
+            let mut script = Vec::new();
+            clap_complete::generate(shell, &mut Cli::command(), "tempwright", &mut script);
+            output::print_bytes(&script)?;
+            Ok(ExitCode::SUCCESS)
+        }
+        Command::Man => {
+            let mut page = Vec::new();
+            clap_mangen::Man::new(Cli::command())
+                .render(&mut page)
+                .map_err(|error| CannotRun(error.to_string()))?;
+            output::print_bytes(&page)?;
+            Ok(ExitCode::SUCCESS)
+        }
+    }
+}
+
+/// The format that is asked for, even where the other arguments are wrong.
+fn wanted_format() -> Format {
+    let arguments: Vec<String> = std::env::args_os()
+        .map(|argument| argument.to_string_lossy().into_owned())
+        .collect();
+    let mut wanted = Format::default();
+    for (index, argument) in arguments.iter().enumerate() {
+        let value = match argument.strip_prefix("--format") {
+            Some("") => arguments.get(index + 1).map(String::as_str),
+            Some(rest) => rest.strip_prefix('='),
+            None => None,
+        };
+        if let Some(format) = value.and_then(|value| Format::from_str(value, true).ok()) {
+            wanted = format;
+        }
+    }
+    wanted
 }

@@ -5,10 +5,12 @@
 //! is known here of what a name or a number means.
 
 mod fault;
+pub mod index;
 mod node;
 pub mod outline;
 
 pub(crate) use fault::nearest;
+pub use index::Index;
 pub use node::Node;
 pub use outline::{Block, Comment, Item, Outline, Piece, outline};
 

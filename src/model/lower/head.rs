@@ -246,6 +246,7 @@ impl<'t> Lowerer<'t> {
     fn method(&mut self, node: &Node<'t>) -> Option<Method> {
         let mut means = Vec::new();
         for name in node
+            .find(R::method_words)?
             .all(R::names)
             .iter()
             .flat_map(|names| names.all(R::name))

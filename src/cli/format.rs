@@ -1,0 +1,320 @@
+//! Findings for a person, for another program, or for a merge request.
+
+use super::output;
+use super::project::CannotRun;
+use crate::diag::{Diagnostic, Level, render};
+use crate::source::Sources;
+use serde::Serialize;
+use serde_json::{Value, json};
+use std::fmt::Write as _;
+use std::io::IsTerminal as _;
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
+pub enum Format {
+    /// With the lines concerned, the case, the reason and the cure
+    #[default]
+    Human,
+    /// One line for each finding
+    Concise,
+    /// All fields, for other programs
+    Json,
+    /// Static Analysis Results Interchange Format 2.1.0
+    Sarif,
+    /// Annotations of a merge request
+    Github,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
+pub enum Color {
+    /// On a terminal, unless NO_COLOR is set
+    #[default]
+    Auto,
+    Always,
+    Never,
+}
+
+/// How findings are reported; the same for every command.
+#[derive(Debug, Clone, Default, clap::Args)]
+pub struct ReportArgs {
+    /// The form of the report
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+    #[arg(long, value_enum, default_value_t)]
+    pub color: Color,
+    /// Columns of the terminal
+    #[arg(long, default_value_t = 100)]
+    pub width: usize,
+    /// Say nothing but findings
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+impl ReportArgs {
+    fn style(&self) -> render::Style {
+        let color = match self.color {
+            Color::Always => true,
+            Color::Never => false,
+            Color::Auto => {
+                std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none()
+            }
+        };
+        render::Style {
+            color,
+            width: self.width.clamp(40, 400),
+        }
+    }
+}
+
+/// What a run over protocols has found.
+#[derive(Debug, Default)]
+pub struct Found<'a> {
+    pub findings: Vec<&'a Diagnostic>,
+    /// What an `accept` lets stand.
+    pub accepted: Vec<&'a Diagnostic>,
+    /// Files that were asked for.
+    pub files: Vec<String>,
+}
+
+impl Found<'_> {
+    fn count(&self, level: Level) -> usize {
+        self.findings
+            .iter()
+            .filter(|found| found.level == level)
+            .count()
+    }
+
+    fn summary(&self) -> String {
+        let count = |level: Level| {
+            let number = self.count(level);
+            format!(
+                "{number} {}{}",
+                level.word(),
+                if number == 1 { "" } else { "s" }
+            )
+        };
+        let files = self.files.len();
+        let mut text = format!(
+            "{files} file{} checked: {}, {}, {}",
+            if files == 1 { "" } else { "s" },
+            count(Level::Error),
+            count(Level::Warning),
+            count(Level::Note)
+        );
+        if !self.accepted.is_empty() {
+            let _ = write!(text, "; {} accepted", self.accepted.len());
+        }
+        text
+    }
+}
+
+/// Reports to standard output; the summary of the text forms goes with it.
+pub fn report(found: &Found<'_>, sources: &Sources, args: &ReportArgs) -> Result<(), CannotRun> {
+    let mut text = String::new();
+    match args.format {
+        Format::Human => {
+            for finding in &found.findings {
+                text.push_str(&render::human(finding, sources, args.style()));
+                text.push('\n');
+            }
+            if !args.quiet {
+                let _ = writeln!(text, "{}", found.summary());
+            }
+        }
+        Format::Concise => {
+            for finding in &found.findings {
+                let _ = writeln!(text, "{}", render::concise(finding, sources));
+            }
+            if !args.quiet {
+                let _ = writeln!(text, "{}", found.summary());
+            }
+        }
+        Format::Json => {
+            let records = |list: &[&Diagnostic]| -> Vec<render::Record> {
+                list.iter()
+                    .map(|found| render::record(found, sources))
+                    .collect()
+            };
+            text = pretty(&json!({
+                "format_version": "1.0",
+                "tool": tool(),
+                "files": found.files,
+                "findings": records(&found.findings),
+                "accepted": records(&found.accepted),
+                "summary": {
+                    "errors": found.count(Level::Error),
+                    "warnings": found.count(Level::Warning),
+                    "notes": found.count(Level::Note),
+                },
+            }));
+        }
+        Format::Sarif => text = pretty(&sarif(&found.findings, sources, None)),
+        Format::Github => {
+            for finding in &found.findings {
+                text.push_str(&annotation(finding, sources));
+            }
+        }
+    }
+    output::print(&text)
+}
+
+/// Tells that the program could not run, in the form that was asked for.
+pub fn report_failure(error: &CannotRun, format: Format) {
+    let said = match format {
+        Format::Human | Format::Concise => {
+            eprintln!("tempwright: {error}");
+            return;
+        }
+        Format::Json => pretty(&json!({
+            "format_version": "1.0",
+            "tool": tool(),
+            "error": error.to_string(),
+        })),
+        Format::Sarif => pretty(&sarif(&[], &Sources::default(), Some(error))),
+        Format::Github => format!("::error::{}\n", escape(&error.to_string(), false)),
+    };
+    // Where even this cannot be written the exit code still says it.
+    let _ = output::print(&said);
+}
+
+fn tool() -> Value {
+    json!({ "name": "tempwright", "version": env!("CARGO_PKG_VERSION") })
+}
+
+pub fn pretty<T: Serialize>(value: &T) -> String {
+    let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+/// A workflow command of a merge request: one line, its own escapes.
+fn annotation(found: &Diagnostic, sources: &Sources) -> String {
+    let record = render::record(found, sources);
+    let level = match found.level {
+        Level::Error => "error",
+        Level::Warning => "warning",
+        Level::Note => "notice",
+    };
+    let mut message = format!("{} ({})", record.title, record.name);
+    for part in std::iter::once(&record.why).chain(&record.help) {
+        let _ = write!(message, "\n{part}");
+    }
+    let Some(place) = record.places.first() else {
+        return String::new();
+    };
+    format!(
+        "::{level} file={},line={},col={},endLine={},title={}::{}\n",
+        escape(&place.path, true),
+        place.line,
+        place.column,
+        place.end_line,
+        escape(&record.name, true),
+        escape(&message, false)
+    )
+}
+
+fn escape(text: &str, property: bool) -> String {
+    let mut out = String::new();
+    for character in text.chars() {
+        match character {
+            '%' => out.push_str("%25"),
+            '\r' => out.push_str("%0D"),
+            '\n' => out.push_str("%0A"),
+            ':' if property => out.push_str("%3A"),
+            ',' if property => out.push_str("%2C"),
+            other if other.is_control() => out.push('\u{fffd}'),
+            other => out.push(other),
+        }
+    }
+    out
+}
+
+/// OASIS SARIF 2.1.0.
+fn sarif(findings: &[&Diagnostic], sources: &Sources, failure: Option<&CannotRun>) -> Value {
+    let mut names: Vec<&str> = findings.iter().map(|found| found.name).collect();
+    names.sort_unstable();
+    names.dedup();
+    let rules: Vec<Value> = names
+        .iter()
+        .map(|name| {
+            let page: Option<crate::diag::Diagnostic> = None;
+            let text = page.map_or((*name).to_owned(), |page| page.title.clone());
+            json!({ "id": name, "shortDescription": { "text": text } })
+        })
+        .collect();
+    let results: Vec<Value> = findings
+        .iter()
+        .map(|found| {
+            let record = render::record(found, sources);
+            let location = |place: &render::Place| {
+                json!({
+                    "physicalLocation": {
+                        "artifactLocation": { "uri": uri(&place.path) },
+                        "region": {
+                            "startLine": place.line,
+                            "startColumn": place.column,
+                            "endLine": place.end_line,
+                            "endColumn": place.end_column.max(1),
+                        },
+                    },
+                    "message": { "text": if place.text.is_empty() { &record.title } else { &place.text } },
+                })
+            };
+            let mut message = record.title.clone();
+            for part in std::iter::once(&record.why).chain(&record.help) {
+                let _ = write!(message, ". {part}");
+            }
+            let mark = format!(
+                "{}:{}:{}",
+                record.name,
+                record.about.as_deref().unwrap_or(""),
+                record.title
+            );
+            json!({
+                "ruleId": record.name,
+                "ruleIndex": names.iter().position(|name| *name == record.name),
+                "level": record.level,
+                "message": { "text": message },
+                "locations": record.places.first().map(location).into_iter().collect::<Vec<_>>(),
+                "relatedLocations": record.places.iter().skip(1).map(location).collect::<Vec<_>>(),
+                "partialFingerprints": { "finding/v1": mark },
+            })
+        })
+        .collect();
+    let notes: Vec<Value> = failure
+        .iter()
+        .map(|error| json!({ "level": "error", "message": { "text": error.to_string() } }))
+        .collect();
+    json!({
+        "$schema": "https://json.schemastore.org/sarif-2.1.0.json",
+        "version": "2.1.0",
+        "runs": [{
+            "tool": { "driver": {
+                "name": "tempwright",
+                "semanticVersion": env!("CARGO_PKG_VERSION"),
+                "rules": rules,
+            }},
+            "columnKind": "unicodeCodePoints",
+            "invocations": [{
+                "executionSuccessful": failure.is_none(),
+                "toolExecutionNotifications": notes,
+            }],
+            "results": results,
+        }],
+    })
+}
+
+/// A relative path as a URI reference.
+fn uri(path: &str) -> String {
+    let mut out = String::new();
+    for byte in path.bytes() {
+        match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'/' => {
+                out.push(char::from(byte));
+            }
+            other => {
+                let _ = write!(out, "%{other:02X}");
+            }
+        }
+    }
+    out
+}

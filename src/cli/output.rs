@@ -1,0 +1,107 @@
+//! Writing files whole or not at all.
+
+use super::project::CannotRun;
+use std::fs;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU32, Ordering};
+
+static SERIAL: AtomicU32 = AtomicU32::new(0);
+
+/// Puts `bytes` at `path`: into a new file beside it, then by renaming, so that
+/// whoever opens `path` meanwhile finds the old whole or the new whole.
+pub fn write(path: &Path, bytes: &[u8]) -> Result<(), CannotRun> {
+    let cannot = |error: std::io::Error| {
+        CannotRun(format!(
+            "`{}` cannot be written: {}; nothing of it was changed",
+            path.display(),
+            reason(&error)
+        ))
+    };
+    if path.is_dir() {
+        return Err(CannotRun(format!(
+            "`{}` is a folder; name a file",
+            path.display()
+        )));
+    }
+    // A device or a pipe is written to, not replaced.
+    if path.exists() && !path.is_file() {
+        return fs::OpenOptions::new()
+            .write(true)
+            .open(path)
+            .and_then(|mut file| file.write_all(bytes))
+            .map_err(cannot);
+    }
+    let folder = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
+        _ => PathBuf::from("."),
+    };
+    fs::create_dir_all(&folder).map_err(cannot)?;
+    let name = path.file_name().map_or_else(
+        || "output".to_owned(),
+        |name| name.to_string_lossy().into_owned(),
+    );
+    let serial = SERIAL.fetch_add(1, Ordering::Relaxed);
+    let beside = folder.join(format!(".{name}.{}-{serial}.part", std::process::id()));
+    let done = fs::File::create(&beside)
+        .and_then(|mut file| {
+            file.write_all(bytes)?;
+            file.sync_all()
+        })
+        .and_then(|()| fs::rename(&beside, path));
+    done.map_err(|error| {
+        // What was begun is taken away again; that it may fail changes nothing.
+        let _ = fs::remove_file(&beside);
+        cannot(error)
+    })
+}
+
+fn reason(error: &std::io::Error) -> String {
+    use std::io::ErrorKind as Kind;
+    match error.kind() {
+        Kind::PermissionDenied => "you have no permission to write there".to_owned(),
+        Kind::StorageFull => "the disk is full".to_owned(),
+        Kind::ReadOnlyFilesystem => "the disk is read-only".to_owned(),
+        Kind::NotADirectory | Kind::AlreadyExists => {
+            "a file stands where a folder is needed".to_owned()
+        }
+        _ => error.to_string(),
+    }
+}
+
+/// Writes to standard output; a reader who has left is no error.
+pub fn print(text: &str) -> Result<(), CannotRun> {
+    print_bytes(text.as_bytes())
+}
+
+pub fn print_bytes(bytes: &[u8]) -> Result<(), CannotRun> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(bytes).and_then(|()| out.flush()) {
+        Ok(()) => Ok(()),
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+        Err(error) => Err(CannotRun(format!(
+            "standard output cannot be written: {}",
+            reason(&error)
+        ))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_that_cannot_be_made_leaves_nothing() {
+        let folder = std::env::temp_dir().join(format!("tempwright-output-{}", std::process::id()));
+        fs::create_dir_all(&folder).expect("a folder");
+        let file = folder.join("there.txt");
+        write(&file, b"old").expect("written");
+        write(&file, b"new").expect("written again");
+        assert_eq!(fs::read(&file).expect("read"), b"new");
+        assert!(write(&file.join("below.txt"), b"x").is_err());
+        assert!(write(&folder, b"x").is_err());
+        let left = fs::read_dir(&folder).expect("listed").count();
+        assert_eq!(left, 1, "only the file itself is there");
+        fs::remove_dir_all(&folder).expect("removed");
+    }
+}
