@@ -47,7 +47,7 @@ fn every_demo_has_scenarios_and_all_of_them_pass() {
         assert!(
             rehearsal.passed(),
             "{path}\n{}",
-            report(&[rehearsal.clone()])
+            report(std::slice::from_ref(&rehearsal))
         );
     }
 }
