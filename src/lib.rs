@@ -23,6 +23,7 @@
 //! cli       the commands; the only part that sees files, clock or terminal
 //! ```
 
+pub mod checks;
 pub mod cli;
 pub mod diag;
 pub mod document;

@@ -1,7 +1,6 @@
 //! What is known of a case before its first record.
 
 use crate::model::{MarkId, PhaseId};
-use crate::plan::Clock;
 use crate::quantity::Exact;
 use std::collections::BTreeMap;
 
@@ -15,8 +14,6 @@ pub struct Case {
     pub marks: Vec<(MarkId, Exact)>,
     /// The rate that was chosen, °C/h, where a phase names two.
     pub rates: BTreeMap<PhaseId, Exact>,
-    /// When it began by the clock; only the times of `shifts` need it.
-    pub clock: Option<Clock>,
 }
 
 impl From<&crate::plan::Case> for Case {
@@ -29,7 +26,6 @@ impl From<&crate::plan::Case> for Case {
                 .iter()
                 .map(|(phase, rate)| (*phase, rate.value))
                 .collect(),
-            clock: case.clock.clone(),
         }
     }
 }

@@ -39,7 +39,6 @@ mod orders;
 pub mod phases;
 pub mod rules;
 pub mod same;
-mod shifts;
 pub mod standing;
 pub mod target;
 pub mod wording;

@@ -1,0 +1,210 @@
+//! The safety steps that each route calls for, and where they must stand.
+//!
+//! Common practice of the trade; no published table says it so. Takes a protocol,
+//! gives what its means call for and what of it is absent or comes too late.
+
+use super::super::facts::{self, Covered};
+use crate::model::words::{Means, Occasion, Topic};
+use crate::model::*;
+use crate::source::Span;
+use std::collections::BTreeSet;
+
+/// Where a step must stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Place {
+    /// In a checklist of that occasion.
+    Checklist(Occasion),
+    /// In an `every … do`.
+    Every,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Wanted {
+    pub topic: Topic,
+    pub place: Place,
+    /// The means that calls for it; `None` is every route.
+    pub by: Option<Means>,
+}
+
+/// What is wrong about a wanted step.
+#[derive(Debug, Clone, Copy)]
+pub enum Flaw {
+    Missing,
+    /// It stands in a checklist that is worked through later.
+    TooLate {
+        span: Span,
+        at: Occasion,
+    },
+}
+
+const EVERY_ROUTE: &[(Topic, Place)] = &[
+    (Topic::Probe, Place::Checklist(Occasion::BeforeStart)),
+    (Topic::AlarmLimits, Place::Checklist(Occasion::BeforeStart)),
+    (Topic::SkinInspection, Place::Every),
+    (Topic::Removal, Place::Checklist(Occasion::End)),
+];
+
+const CIRCUIT: &[(Topic, Place)] = &[
+    (Topic::Fill, Place::Checklist(Occasion::BeforeStart)),
+    (Topic::Flow, Place::Checklist(Occasion::BeforeStart)),
+    (Topic::Leaks, Place::Checklist(Occasion::BeforeStart)),
+];
+
+const ESOPHAGEAL: &[(Topic, Place)] = &[
+    (Topic::Airway, Place::Checklist(Occasion::BeforeStart)),
+    (Topic::Depth, Place::Checklist(Occasion::Placing)),
+    (Topic::Decompression, Place::Checklist(Occasion::Placing)),
+    (Topic::Depth, Place::Checklist(Occasion::EachShift)),
+    (Topic::Disposal, Place::Checklist(Occasion::End)),
+];
+
+const ON_THE_SKIN: &[(Topic, Place)] = &[(Topic::SkinContact, Place::Checklist(Occasion::Placing))];
+
+fn calls_for(means: Means) -> Vec<(Topic, Place)> {
+    let parts: &[&[(Topic, Place)]] = match means {
+        Means::Esophageal => &[CIRCUIT, ESOPHAGEAL],
+        Means::Surface => &[CIRCUIT, ON_THE_SKIN],
+        Means::Intravascular | Means::Extracorporeal => &[CIRCUIT],
+        Means::IcePacks | Means::ForcedAir | Means::Immersion => &[ON_THE_SKIN],
+        Means::Evaporative | Means::ColdFluids | Means::WarmFluids | Means::Lavage => &[],
+        Means::Passive => &[],
+    };
+    parts.concat()
+}
+
+/// Every means of the method and of any phase.
+fn means(protocol: &Protocol) -> BTreeSet<Means> {
+    let of_phases = protocol.phases().flat_map(|(_, phase)| phase.by.iter());
+    protocol
+        .head
+        .method
+        .means
+        .iter()
+        .chain(of_phases)
+        .map(|means| means.value)
+        .collect()
+}
+
+/// The steps that the routes of this protocol call for, each once.
+pub fn wanted(protocol: &Protocol) -> Vec<Wanted> {
+    let means = means(protocol);
+    if means.iter().all(|means| *means == Means::Passive) {
+        return Vec::new();
+    }
+    let mut wanted: Vec<Wanted> = EVERY_ROUTE
+        .iter()
+        .map(|(topic, place)| Wanted {
+            topic: *topic,
+            place: *place,
+            by: None,
+        })
+        .collect();
+    for by in means {
+        for (topic, place) in calls_for(by) {
+            if !wanted
+                .iter()
+                .any(|other| other.topic == topic && other.place == place)
+            {
+                wanted.push(Wanted {
+                    topic,
+                    place,
+                    by: Some(by),
+                });
+            }
+        }
+    }
+    wanted
+}
+
+/// `None` where the step stands where it must.
+pub fn flaw(protocol: &Protocol, wanted: Wanted) -> Option<Flaw> {
+    let mut late = None;
+    for covered in facts::covering(protocol, wanted.topic) {
+        match (&covered, wanted.place) {
+            (Covered::Step(checklist, at), Place::Checklist(occasion)) => {
+                if checklist.at.value == occasion {
+                    return None;
+                }
+                if let Some(step) = checklist.steps.get(*at)
+                    && rank(checklist.at.value) > rank(occasion)
+                    && occasion != Occasion::EachShift
+                {
+                    late.get_or_insert(Flaw::TooLate {
+                        span: step.span,
+                        at: checklist.at.value,
+                    });
+                }
+            }
+            (Covered::Look(look), Place::Every) if matches!(look.when, LookWhen::Every { .. }) => {
+                return None;
+            }
+            _ => {}
+        }
+    }
+    Some(late.unwrap_or(Flaw::Missing))
+}
+
+/// The order in which checklists are worked through. A depth that is due before
+/// the start is not late at placing: placing is part of getting ready.
+fn rank(occasion: Occasion) -> u8 {
+    match occasion {
+        Occasion::BeforeStart => 0,
+        Occasion::Placing => 1,
+        Occasion::Start => 2,
+        Occasion::EachShift | Occasion::Trouble => 3,
+        Occasion::End => 4,
+    }
+}
+
+/// A checklist for trouble that moves something without a pause before it.
+pub struct Unpaused<'a> {
+    pub checklist: &'a Checklist,
+    /// The first step on position, depth or contact.
+    pub first: Span,
+    /// A pause that comes later.
+    pub pause: Option<Span>,
+}
+
+/// In trouble, control is paused before anything is moved.
+pub fn unpaused(protocol: &Protocol) -> Vec<Unpaused<'_>> {
+    const MOVES: &[Topic] = &[Topic::Position, Topic::Depth, Topic::SkinContact];
+    let covers = |step: &CheckStep, topics: &[Topic]| {
+        step.covers
+            .iter()
+            .any(|covers| topics.contains(&covers.value))
+    };
+    let mut found = Vec::new();
+    for (_, checklist) in protocol.checklists() {
+        if checklist.at.value != Occasion::Trouble {
+            continue;
+        }
+        let first = checklist.steps.iter().position(|step| covers(step, MOVES));
+        let pause = checklist
+            .steps
+            .iter()
+            .position(|step| covers(step, &[Topic::Pause]));
+        let Some(first) = first else { continue };
+        // A step may say both: pause, then look at the position.
+        if pause.is_some_and(|pause| pause <= first) {
+            continue;
+        }
+        let span = |at: usize| checklist.steps.get(at).map(|step| step.span);
+        if let Some(first) = span(first) {
+            found.push(Unpaused {
+                checklist,
+                first,
+                pause: pause.and_then(span),
+            });
+        }
+    }
+    found
+}
+
+/// `in a checklist at before-start`.
+pub fn place_words(place: Place) -> String {
+    use crate::model::words::FixedWord;
+    match place {
+        Place::Checklist(occasion) => format!("in a checklist at {}", occasion.word()),
+        Place::Every => "in an `every … do`".to_owned(),
+    }
+}
