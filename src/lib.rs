@@ -34,6 +34,7 @@ pub mod plan;
 pub mod quantity;
 pub mod rehearse;
 pub mod rules;
+pub mod solve;
 pub mod source;
 pub mod starter;
 pub mod syntax;

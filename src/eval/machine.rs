@@ -148,6 +148,11 @@ impl<'p> Run<'p> {
         std::mem::take(&mut self.events)
     }
 
+    /// The next moment at which time alone changes something, as things stand.
+    pub fn next_moment(&self) -> Option<Exact> {
+        self.next_wake
+    }
+
     /// The phase that runs once the last moment is over.
     pub fn phase(&self) -> Option<PhaseId> {
         self.phases.running()

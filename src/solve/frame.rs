@@ -1,0 +1,674 @@
+//! A regular record of one phase, before its values are chosen: when which reading
+//! is recorded, what it may be there, and what the target is (M5, M6, M20, M32).
+//!
+//! Takes a protocol and a phase. It is run on a copy without rules and ladders, the
+//! patient on plan, through the phases ahead of it, and then on in that phase for as
+//! long as any window needs. So the times are those that the evaluator itself asks
+//! for, whatever stretches of `during` they begin with.
+//!
+//! ```text
+//! cool 0:00, hold 0:00                       <- shortest way into the phase
+//! core   0:00=33.0  1:00  2:00  3:00 …       <- free from the second on
+//! water  0:00       1:00  2:00  3:00 …
+//! ```
+//!
+//! `None` where no regular record leads into the phase: an end ahead of it waits for
+//! something that cannot be, or the phase is empty.
+
+use super::grid::Grids;
+use crate::eval::{self, Aimed, Case, Entry, What};
+use crate::model::*;
+use crate::plan::Course;
+use crate::quantity::{Exact, Level, Written};
+use std::collections::BTreeMap;
+
+/// One time at which a reading is recorded, with the values that keep the phases
+/// where they are.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sample {
+    pub at: Exact,
+    /// It stands up to and including then (M6).
+    pub known_until: Exact,
+    pub low: i64,
+    pub high: i64,
+    pub plan: i64,
+}
+
+#[derive(Debug, Clone)]
+pub struct Frame {
+    pub phase: PhaseId,
+    pub begins: Exact,
+    /// The phase is over then.
+    pub ends: Option<Exact>,
+    /// By reading, in order of time.
+    pub samples: Vec<Vec<Sample>>,
+    /// The phases that run, each from when; the last is `phase`.
+    pub runs: Vec<(PhaseId, Exact)>,
+    /// Moments in the phase, in order of time.
+    pub moments: Vec<Exact>,
+    pub aimed: BTreeMap<Exact, Aimed>,
+    /// Marks known before the start, and those entered later.
+    pub marks: Vec<(MarkId, Exact)>,
+    pub due: Option<Exact>,
+}
+
+impl Frame {
+    /// When a stretch that takes in these phases began (M8).
+    pub fn stretch(&self, during: &[At<PhaseId>]) -> Exact {
+        if during.is_empty() {
+            return Exact::ZERO;
+        }
+        let mut since = self.begins;
+        for (phase, begins) in self.runs.iter().rev() {
+            if !during.iter().any(|within| within.value == *phase) {
+                break;
+            }
+            since = *begins;
+        }
+        since
+    }
+
+    pub fn samples_of(&self, reading: ReadingId) -> &[Sample] {
+        self.samples.get(reading.index()).map_or(&[], Vec::as_slice)
+    }
+
+    pub fn aimed_at(&self, at: Exact) -> Aimed {
+        self.aimed.get(&at).copied().unwrap_or(Aimed::Nothing)
+    }
+}
+
+/// What a phase that `ends when` was made to end with, for the phases behind it.
+#[derive(Debug, Clone)]
+pub struct Ending {
+    pub length: Exact,
+    /// Minutes from the phase's beginning, reading, value in units.
+    pub values: Vec<(Exact, ReadingId, i64)>,
+}
+
+/// A run is never longer than this many moments.
+const MOST_MOMENTS: usize = 30_000;
+
+pub struct Builder<'a> {
+    pub protocol: &'a Protocol,
+    pub grids: &'a Grids,
+    pub neutral: &'a [i64],
+    pub intervals: &'a Intervals,
+    /// By phase, where that is known.
+    pub endings: &'a BTreeMap<PhaseId, Ending>,
+}
+
+/// The interval in force of each reading in each phase (M5).
+#[derive(Debug, Clone)]
+pub struct Intervals(Vec<Vec<Option<Exact>>>);
+
+impl Intervals {
+    pub fn of(protocol: &Protocol) -> Self {
+        Intervals(
+            protocol
+                .readings()
+                .map(|(reading, _)| {
+                    protocol
+                        .phases()
+                        .map(|(phase, _)| crate::plan::interval_in_force(protocol, reading, phase))
+                        .collect()
+                })
+                .collect(),
+        )
+    }
+
+    pub fn at(&self, reading: ReadingId, phase: PhaseId) -> Option<Exact> {
+        *self.0.get(reading.index())?.get(phase.index())?
+    }
+
+    /// The longest interval of any reading in that phase.
+    pub fn longest(&self, phase: PhaseId) -> Exact {
+        self.0
+            .iter()
+            .filter_map(|row| *row.get(phase.index())?)
+            .max()
+            .unwrap_or(Exact::ZERO)
+    }
+}
+
+impl Builder<'_> {
+    /// The frame of a phase, `for_long` minutes of it where it lasts so long.
+    pub fn build(&self, phase: PhaseId, for_long: Exact) -> Option<Frame> {
+        let stripped = self.stripped(phase);
+        let marks = self.marks_before();
+        let case = Case {
+            marks: marks.clone(),
+            ..Case::default()
+        };
+        let mut drive = Drive {
+            with: self,
+            stripped: &stripped,
+            wanted: phase,
+            last: BTreeMap::new(),
+            arrival: None,
+            frame: Frame {
+                phase,
+                begins: Exact::OVERFLOW,
+                ends: None,
+                samples: vec![Vec::new(); stripped.readings.len()],
+                runs: Vec::new(),
+                moments: Vec::new(),
+                aimed: BTreeMap::new(),
+                marks,
+                due: None,
+            },
+        };
+        drive.go(eval::Run::new(&stripped, &case), for_long)?;
+        let mut frame = drive.frame;
+        self.set_known_until(&mut frame);
+        Some(frame)
+    }
+
+    /// Only what makes time pass: phases and looks. The wanted phase does not end
+    /// by what is recorded.
+    fn stripped(&self, wanted: PhaseId) -> Protocol {
+        let mut copy = self.protocol.clone();
+        copy.rules.clear();
+        copy.scenarios.clear();
+        copy.measures.clear();
+        copy.limits.clear();
+        for look in &mut copy.looks {
+            if let LookWhat::Ask { then_follow, .. } = &mut look.what {
+                *then_follow = None;
+            }
+        }
+        copy.looks.retain(|look| match &look.what {
+            LookWhat::Ask { .. } => true,
+            LookWhat::Order(action) => !matches!(
+                action.order,
+                Order::FollowLadder(_) | Order::Do { .. } | Order::Call { .. }
+            ),
+            LookWhat::Do { .. } | LookWhat::Give(_) => false,
+        });
+        let name = |id: PhaseId| &self.protocol[id];
+        for (index, phase) in copy.phases.iter_mut().enumerate() {
+            let id = PhaseId(u32::try_from(index).unwrap_or(u32::MAX));
+            let never = EndTrigger::Mark(At::new(MarkRef::PhaseEnd(id), name(id).span));
+            if id == wanted {
+                match &mut phase.end {
+                    end @ End::Reached => {
+                        let length = minutes(Exact::ZERO, name(id).span);
+                        *end = End::Awaited {
+                            trigger: never,
+                            plan: Planned {
+                                first: length,
+                                last: None,
+                            },
+                            at_least: None,
+                            at_most: None,
+                        };
+                    }
+                    End::Awaited { trigger, .. } => *trigger = never,
+                    End::Lasts(_) | End::After { .. } => {}
+                }
+            } else if let (
+                End::Awaited {
+                    trigger: EndTrigger::When(_),
+                    ..
+                },
+                Some(ending),
+            ) = (&phase.end, self.endings.get(&id))
+            {
+                phase.end = End::Lasts(minutes(ending.length, name(id).span));
+            }
+        }
+        copy
+    }
+
+    /// The mark of `start within` lies at the start: a timed end that hangs on it
+    /// then comes as late as it can.
+    fn marks_before(&self) -> Vec<(MarkId, Exact)> {
+        self.protocol
+            .head
+            .start_within
+            .iter()
+            .map(|start| (start.of, Exact::ZERO))
+            .collect()
+    }
+
+    fn set_known_until(&self, frame: &mut Frame) {
+        let runs = &frame.runs;
+        for (index, samples) in frame.samples.iter_mut().enumerate() {
+            let reading = ReadingId(u32::try_from(index).unwrap_or(u32::MAX));
+            let good_for = self.protocol[reading]
+                .good_for
+                .as_ref()
+                .map(|good| good.value);
+            for sample in samples {
+                if let Some(good_for) = good_for {
+                    sample.known_until = sample.at + good_for;
+                    continue;
+                }
+                let old = |phase: PhaseId| {
+                    let interval = self.intervals.at(reading, phase)?;
+                    Some(sample.at + interval * Exact::ratio(3, 2))
+                };
+                let own = runs
+                    .iter()
+                    .rev()
+                    .find(|(_, begins)| *begins <= sample.at)
+                    .map(|(phase, _)| *phase);
+                let mut until = own.and_then(old).unwrap_or(sample.at);
+                for (phase, begins) in runs {
+                    if *begins > sample.at && *begins <= until {
+                        until = until.min(old(*phase).unwrap_or(until));
+                    }
+                }
+                sample.known_until = until;
+            }
+        }
+    }
+}
+
+struct Drive<'a> {
+    with: &'a Builder<'a>,
+    stripped: &'a Protocol,
+    wanted: PhaseId,
+    /// The last value of each reading and when it was made.
+    last: BTreeMap<ReadingId, (Exact, i64)>,
+    /// When the course of the wanted phase arrives.
+    arrival: Option<Exact>,
+    frame: Frame,
+}
+
+impl<'a> Drive<'a> {
+    fn go(&mut self, mut run: eval::Run<'a>, for_long: Exact) -> Option<()> {
+        for _ in 0..MOST_MOMENTS {
+            let now = match run.next_moment() {
+                Some(next) => self.mark_ahead(&run, next),
+                None => self.mark_ahead(&run, Exact::OVERFLOW),
+            };
+            if now.is_overflow() {
+                // Nothing more happens by itself.
+                return (!self.frame.begins.is_overflow()).then_some(());
+            }
+            let before = run.phase();
+            if before == Some(self.wanted) && now > self.frame.begins + for_long {
+                return Some(());
+            }
+            run = self.moment(&run, now)?;
+            let after = run.phase();
+            if before == Some(self.wanted) && after != before {
+                self.frame.ends = Some(now);
+                return Some(());
+            }
+            if after == Some(self.wanted) {
+                if before != after {
+                    self.arrival = self.arrival_of(&run, now);
+                    if self.frame.begins.is_overflow() {
+                        self.frame.begins = now;
+                    }
+                    self.frame.due = self.due(now);
+                }
+                self.frame.moments.push(now);
+            } else if after.is_none() || run.has_ended() || after > Some(self.wanted) {
+                return None;
+            }
+            self.frame.aimed.insert(now, run.aimed(now));
+        }
+        None
+    }
+
+    /// The next moment, unless a mark that a phase waits for is made before.
+    fn mark_ahead(&mut self, run: &eval::Run<'a>, next: Exact) -> Exact {
+        let Some(phase) = run.phase() else {
+            return next;
+        };
+        if phase == self.wanted {
+            return next;
+        }
+        let since = self.frame.runs.last().map_or(Exact::ZERO, |(_, at)| *at);
+        let (mark, after) = match &self.stripped[phase].end {
+            End::After { mark, .. } => (mark.value, Exact::ONE),
+            End::Awaited {
+                trigger: EndTrigger::Mark(mark),
+                at_least,
+                ..
+            } => (
+                mark.value,
+                at_least
+                    .as_ref()
+                    .map_or(Exact::int(60), |least| least.value),
+            ),
+            End::Awaited { .. } | End::Lasts(_) | End::Reached => return next,
+        };
+        let MarkRef::Named(mark) = mark else {
+            return next;
+        };
+        let made = self.frame.marks.iter().any(|(known, _)| *known == mark);
+        if made || since + after > next {
+            return next;
+        }
+        self.frame.marks.push((mark, since + after));
+        since + after
+    }
+
+    /// Enters what is asked for at a moment, and gives the run after it.
+    fn moment(&mut self, run: &eval::Run<'a>, now: Exact) -> Option<eval::Run<'a>> {
+        let mut records: Vec<(ReadingId, i64)> = Vec::new();
+        loop {
+            let mut trial = run.clone();
+            for (mark, at) in &self.frame.marks {
+                if *at == now && *at > Exact::ZERO {
+                    trial.enter(Entry::mark(now, *mark));
+                }
+            }
+            for (reading, units) in &records {
+                trial.enter(Entry::record(now, *reading, self.with.grids.value(*units)));
+            }
+            trial.advance(now);
+            let events = trial.take_events();
+            let asked: Vec<ReadingId> = events
+                .iter()
+                .filter_map(|event| match &event.what {
+                    What::EntryDue(asked) if asked.due == now => Some(asked.reading),
+                    _ => None,
+                })
+                .filter(|reading| !records.iter().any(|(known, _)| known == reading))
+                .collect();
+            let before = run.phase();
+            let phase = trial.phase().or(before);
+            if asked.is_empty() {
+                let mut left: Vec<PhaseId> = Vec::new();
+                for event in &events {
+                    match &event.what {
+                        What::PhaseBegins { phase, .. } if *phase <= self.wanted => {
+                            self.frame.runs.push((*phase, event.at));
+                        }
+                        What::PhaseEnds { phase, .. } => left.push(*phase),
+                        _ => {}
+                    }
+                }
+                for (reading, units) in records {
+                    self.add_sample(reading, units, now, &left, trial.phase());
+                }
+                return Some(trial);
+            }
+            for reading in asked {
+                if records.iter().any(|(known, _)| *known == reading) {
+                    continue;
+                }
+                let domain = self.with.grids.domain(reading)?;
+                let value = phase
+                    .map_or(domain.low, |phase| {
+                        self.value(&trial, phase, reading, now, before)
+                    })
+                    .clamp(domain.low, domain.high);
+                records.push((reading, value));
+            }
+        }
+    }
+
+    fn add_sample(
+        &mut self,
+        reading: ReadingId,
+        plan: i64,
+        now: Exact,
+        left: &[PhaseId],
+        after: Option<PhaseId>,
+    ) {
+        self.last.insert(reading, (now, plan));
+        let Some(domain) = self.with.grids.domain(reading) else {
+            return;
+        };
+        let (mut low, mut high) = (domain.low, domain.high);
+        let ends_by = |phase: PhaseId| phase != self.wanted && self.is_ended_by(phase, reading);
+        // What a phase ahead ends by stays as it is.
+        if after.into_iter().chain(left.iter().copied()).any(ends_by) {
+            (low, high) = (plan, plan);
+        } else if after == Some(self.wanted)
+            && let Some(not_there) = self.not_arrived(reading, now)
+        {
+            low = low.max(not_there.0);
+            high = high.min(not_there.1);
+        }
+        if let Some(samples) = self.frame.samples.get_mut(reading.index()) {
+            samples.push(Sample {
+                at: now,
+                known_until: now,
+                low,
+                high,
+                plan: plan.clamp(low, high.max(low)),
+            });
+        }
+    }
+
+    fn is_ended_by(&self, phase: PhaseId, reading: ReadingId) -> bool {
+        let phase = &self.with.protocol[phase];
+        match &phase.end {
+            End::Reached => phase.aim.reading() == reading,
+            End::Awaited {
+                trigger: EndTrigger::When(cond),
+                ..
+            } => cond.readings().contains(&reading),
+            End::Awaited { .. } | End::Lasts(_) | End::After { .. } => false,
+        }
+    }
+
+    /// The values at which the wanted phase has not reached its end, where reaching
+    /// it would end the phase.
+    fn not_arrived(&self, reading: ReadingId, now: Exact) -> Option<(i64, i64)> {
+        let phase = &self.with.protocol[self.wanted];
+        let Aim::Reach {
+            way,
+            reading: of,
+            to,
+            within,
+            ..
+        } = &phase.aim
+        else {
+            return None;
+        };
+        if of.value != reading {
+            return None;
+        }
+        if let Some(arrival) = self.arrival {
+            let interval = self
+                .with
+                .intervals
+                .at(reading, self.wanted)
+                .unwrap_or(Exact::ZERO);
+            if now + interval * Exact::ratio(3, 2) < arrival {
+                return None;
+            }
+        }
+        let within = within.as_ref().map_or(Exact::ZERO, |within| within.value);
+        let (grids, far) = (self.with.grids, i64::MAX / 4);
+        Some(match way {
+            Way::Warm => (-far, grids.ceil(to.value - within) - 1),
+            Way::Cool => (grids.floor(to.value + within) + 1, far),
+        })
+    }
+
+    fn arrival_of(&self, run: &eval::Run<'a>, now: Exact) -> Option<Exact> {
+        let phase = &self.with.protocol[self.wanted];
+        let Aim::Reach {
+            rate: Some(rate), ..
+        } = &phase.aim
+        else {
+            return None;
+        };
+        let Aimed::Value(begin) = run.aimed(now) else {
+            return Some(Exact::OVERFLOW);
+        };
+        let course = Course::of(phase, begin, rate.slower().value)?;
+        Some(
+            course
+                .arrives_after()
+                .map_or(Exact::OVERFLOW, |after| now + after),
+        )
+    }
+
+    fn due(&self, begins: Exact) -> Option<Exact> {
+        let due = self.with.protocol[self.wanted].due.as_ref()?;
+        let from = match due.of.as_ref().map(|of| of.value) {
+            None => begins,
+            Some(MarkRef::Start) => Exact::ZERO,
+            Some(MarkRef::Named(mark)) => self
+                .frame
+                .marks
+                .iter()
+                .find(|(known, _)| *known == mark)
+                .map(|(_, at)| *at)?,
+            Some(MarkRef::PhaseStart(phase)) => self
+                .frame
+                .runs
+                .iter()
+                .find(|(run, _)| *run == phase)
+                .map(|(_, at)| *at)?,
+            Some(MarkRef::PhaseEnd(phase)) => {
+                let at = self.frame.runs.iter().position(|(run, _)| *run == phase)?;
+                self.frame.runs.get(at + 1).map(|(_, at)| *at)?
+            }
+        };
+        Some(from + due.within.value)
+    }
+
+    /// What is recorded when all goes to plan.
+    fn value(
+        &self,
+        run: &eval::Run<'a>,
+        phase: PhaseId,
+        reading: ReadingId,
+        now: Exact,
+        before: Option<PhaseId>,
+    ) -> i64 {
+        if let Some(value) = self.of_ending(phase, reading, now) {
+            return value;
+        }
+        let protocol = self.with.protocol;
+        let aim = &protocol[phase].aim;
+        let is_body = |reading: ReadingId| protocol[reading].kind.is_body();
+        let neutral = self.with.neutral.get(reading.index()).copied().unwrap_or(0);
+        if aim.reading() != reading && !(is_body(reading) && is_body(aim.reading())) {
+            return neutral;
+        }
+        let grids = self.with.grids;
+        let last = self
+            .last
+            .get(&aim.reading())
+            .or_else(|| self.last.get(&reading))
+            .copied()
+            .unwrap_or_else(|| (now, self.on_arrival(phase)));
+        let exact = match aim {
+            Aim::Hold { at, .. } => at.value,
+            Aim::Keep { low, high, .. } => {
+                let mut value = grids.value(last.1);
+                if let Some(low) = low {
+                    value = value.max(low.value);
+                }
+                if let Some(high) = high {
+                    value = value.min(high.value);
+                }
+                value
+            }
+            Aim::Reach {
+                rate: Some(_), to, ..
+            } => match run.aimed(now) {
+                Aimed::Value(target) if before == Some(phase) => target,
+                // A course that the moment begins is where it begins.
+                Aimed::Value(target) => target,
+                Aimed::Nothing | Aimed::Range { .. } if phase == self.wanted => grids.value(last.1),
+                Aimed::Nothing | Aimed::Range { .. } => grids.value(last.1).min(to.value),
+            },
+            Aim::Reach { way, to, .. } => {
+                let far = grids.value(last.1);
+                if phase == self.wanted {
+                    far
+                } else {
+                    let moved = protocol[phase]
+                        .never_faster
+                        .as_ref()
+                        .map(|cap| cap.value * (now - last.0) / Exact::int(60));
+                    match (way, moved) {
+                        (_, None) => to.value,
+                        (Way::Cool, Some(moved)) => to.value.max(far - moved),
+                        (Way::Warm, Some(moved)) => to.value.min(far + moved),
+                    }
+                }
+            }
+        };
+        let value = match (aim, phase == self.wanted) {
+            // No faster than the cap: rounded to the side that it comes from.
+            (
+                Aim::Reach {
+                    way, rate: None, ..
+                },
+                false,
+            ) => {
+                let step = grids.domain(reading).map_or(1, |domain| domain.step);
+                match way {
+                    Way::Warm => grids.floor(exact).div_euclid(step) * step,
+                    Way::Cool => -((-grids.ceil(exact)).div_euclid(step) * step),
+                }
+            }
+            _ => grids.nearest(reading, exact),
+        };
+        if phase == self.wanted
+            && let Some((low, high)) = self.not_arrived(reading, now)
+        {
+            let step = grids.domain(reading).map_or(1, |domain| domain.step);
+            if value > high {
+                return high.div_euclid(step) * step;
+            }
+            if value < low {
+                return -((-low).div_euclid(step) * step);
+            }
+        }
+        value
+    }
+
+    fn of_ending(&self, phase: PhaseId, reading: ReadingId, now: Exact) -> Option<i64> {
+        if phase == self.wanted {
+            return None;
+        }
+        let since = self
+            .frame
+            .runs
+            .last()
+            .filter(|(run, _)| *run == phase)
+            .map_or(now, |(_, at)| *at);
+        self.with
+            .endings
+            .get(&phase)?
+            .values
+            .iter()
+            .find(|(after, of, _)| *of == reading && since + *after == now)
+            .map(|(_, _, value)| *value)
+    }
+
+    /// Of the values allowed on arrival the one nearest to what is aimed at.
+    fn on_arrival(&self, phase: PhaseId) -> i64 {
+        let aim = &self.with.protocol[phase].aim;
+        let reading = aim.reading();
+        let wanted = match aim {
+            Aim::Hold { at, .. } => at.value,
+            Aim::Reach { to, from, .. } => from.as_ref().unwrap_or(to).value,
+            Aim::Keep { low, high, .. } => match (low, high) {
+                (Some(low), Some(high)) => (low.value + high.value) / Exact::int(2),
+                (Some(only), None) | (None, Some(only)) => only.value,
+                (None, None) => Exact::ZERO,
+            },
+        };
+        let arrival = self
+            .with
+            .protocol
+            .head
+            .patients
+            .on_arrival
+            .iter()
+            .find(|(of, _)| *of == reading);
+        let value = arrival.map_or(wanted, |(_, range)| {
+            wanted.max(range.low.value).min(range.high.value)
+        });
+        self.with.grids.nearest(reading, value)
+    }
+}
+
+fn minutes(value: Exact, span: crate::source::Span) -> crate::quantity::Duration {
+    Level::new(value, Written::default(), span).cast()
+}

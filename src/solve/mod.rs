@@ -1,0 +1,231 @@
+//! Can these conditions hold together, and on which record?
+//!
+//! Takes a protocol; answers [`Question`]s about one of its phases. The answer is
+//! exact over regular records (M32): a record that shows it, or the certainty that
+//! there is none. What may go wrong: a question with very many `or`s is answered
+//! [`Answer::TooComplex`]; a phase that no regular record leads into,
+//! [`Answer::NoRecord`].
+//!
+//! ```text
+//! grid      values as whole numbers of one unit
+//! neutral   what a reading shows when nothing is the matter
+//! frame     the times of a regular record, from the evaluator itself
+//! scene     conditions at a moment -> formula over the values recorded
+//! formula   `and` and `or` of differences        bounds, search   decide it
+//! ask       moment after moment, the first that can be      prelude  orders before
+//! replay    the record that was found, through the evaluator
+//! opposites which two orders contradict (M33)
+//! ```
+
+pub mod ask;
+pub mod bounds;
+pub mod formula;
+pub mod frame;
+pub mod grid;
+mod neutral;
+pub mod on_plan;
+pub mod opposites;
+pub mod prelude;
+pub mod replay;
+pub mod said;
+pub mod scene;
+pub mod search;
+
+pub use ask::{Answer, Found, Goal, Question};
+pub use scene::Values;
+
+use crate::model::*;
+use crate::quantity::Exact;
+use frame::{Builder, Ending, Frame, Intervals};
+use grid::Grids;
+use std::cell::{Cell, OnceCell, RefCell};
+use std::collections::BTreeMap;
+
+/// Everything about a protocol that questions share.
+pub struct Solver<'p> {
+    pub protocol: &'p Protocol,
+    pub(crate) grids: Grids,
+    pub(crate) intervals: Intervals,
+    neutral: Vec<i64>,
+    /// By phase; made when the first question is asked.
+    frames: OnceCell<Vec<Option<Frame>>>,
+    pub(crate) replayed: Cell<u32>,
+    pub(crate) not_reproduced: RefCell<Vec<Found>>,
+}
+
+impl<'p> Solver<'p> {
+    pub fn new(protocol: &'p Protocol) -> Self {
+        let grids = Grids::of(protocol);
+        Solver {
+            protocol,
+            intervals: Intervals::of(protocol),
+            neutral: neutral::neutral(protocol, &grids),
+            grids,
+            frames: OnceCell::new(),
+            replayed: Cell::new(0),
+            not_reproduced: RefCell::new(Vec::new()),
+        }
+    }
+
+    pub fn frame(&self, phase: PhaseId) -> Option<&Frame> {
+        self.frames
+            .get_or_init(|| self.all_frames())
+            .get(phase.index())?
+            .as_ref()
+    }
+
+    fn all_frames(&self) -> Vec<Option<Frame>> {
+        let mut endings: BTreeMap<PhaseId, Ending> = BTreeMap::new();
+        let mut frames = Vec::new();
+        for (phase, _) in self.protocol.phases() {
+            let frame = Builder {
+                protocol: self.protocol,
+                grids: &self.grids,
+                neutral: &self.neutral,
+                intervals: &self.intervals,
+                endings: &endings,
+            }
+            .build(phase, self.length(phase));
+            if let Some(ending) = frame.as_ref().and_then(|frame| self.ending(frame)) {
+                endings.insert(phase, ending);
+            }
+            frames.push(frame);
+        }
+        frames
+    }
+
+    /// How many witnesses were run through the evaluator.
+    pub fn replays(&self) -> u32 {
+        self.replayed.get()
+    }
+
+    /// Those that did not show what they should: none, or there is a defect in this
+    /// program. Nobody is shown them, and tests fail on them.
+    pub fn not_reproduced(&self) -> Vec<Found> {
+        self.not_reproduced.borrow().clone()
+    }
+
+    /// How much of a phase a proof needs to see.
+    fn length(&self, phase: PhaseId) -> Exact {
+        let tests = self.all_tests();
+        let window = self.window(&tests, phase);
+        let longest = self.intervals.longest(phase);
+        let stated = &self.protocol[phase];
+        let course = match &stated.aim {
+            Aim::Reach {
+                rate: Some(rate),
+                from,
+                to,
+                reading,
+                ..
+            } => {
+                let begin = from.as_ref().map(|from| from.value).or_else(|| {
+                    self.protocol
+                        .head
+                        .patients
+                        .on_arrival
+                        .iter()
+                        .find_map(|(of, range)| {
+                            (*of == reading.value).then_some({
+                                let low = (range.low.value - to.value).abs();
+                                let high = (range.high.value - to.value).abs();
+                                if low > high {
+                                    range.low.value
+                                } else {
+                                    range.high.value
+                                }
+                            })
+                        })
+                });
+                begin
+                    .and_then(|begin| crate::plan::Course::of(stated, begin, rate.slower().value))
+                    .and_then(|course| course.arrives_after())
+                    .unwrap_or(Exact::ZERO)
+            }
+            Aim::Reach { .. } | Aim::Hold { .. } | Aim::Keep { .. } => Exact::ZERO,
+        };
+        window.max(course) + longest * Exact::int(3)
+    }
+
+    /// The shortest record at whose end the condition of a phase's end holds for the
+    /// first time.
+    fn first_end(&self, frame: &Frame, cond: &Cond, least: Exact) -> Option<Found> {
+        let from = frame.begins + least;
+        for at in frame.moments.iter().filter(|at| **at >= from) {
+            let mut scene = self.scene(frame, Values::Free);
+            let mut all = vec![scene.cond(cond, frame.begins, *at)];
+            for moment in &frame.moments {
+                if *moment >= from && moment < at {
+                    all.push(scene.cond(cond, frame.begins, *moment).negated());
+                }
+            }
+            let formula = formula::Formula::all(all);
+            if let search::Verdict::Possible(values) = search::decide(&scene.domains, &formula) {
+                return Some(ask::found(&scene, frame, *at, &values));
+            }
+        }
+        None
+    }
+
+    fn all_tests(&self) -> Vec<&'p Test> {
+        let protocol = self.protocol;
+        let mut tests: Vec<&Test> = Vec::new();
+        for (_, rule) in protocol.rules() {
+            tests.extend(rule.when.tests());
+            tests.extend(rule.ready_again.iter().flat_map(Cond::tests));
+            for action in &rule.then {
+                if let Order::Pause(Until::When(cond))
+                | Order::KeepTarget(Until::When(cond))
+                | Order::Withhold {
+                    until: Until::When(cond),
+                    ..
+                } = &action.order
+                {
+                    tests.extend(cond.tests());
+                }
+            }
+        }
+        for (_, phase) in protocol.phases() {
+            if let End::Awaited {
+                trigger: EndTrigger::When(cond),
+                ..
+            } = &phase.end
+            {
+                tests.extend(cond.tests());
+            }
+        }
+        tests
+    }
+
+    /// How a phase that waits for a condition ends soonest, for the phases behind.
+    fn ending(&self, frame: &Frame) -> Option<Ending> {
+        let End::Awaited {
+            trigger: EndTrigger::When(cond),
+            at_least,
+            at_most,
+            ..
+        } = &self.protocol[frame.phase].end
+        else {
+            return None;
+        };
+        let least = at_least.as_ref().map_or(Exact::ZERO, |least| least.value);
+        let found = self.first_end(frame, cond, least);
+        match (found, at_most) {
+            (Some(found), _) => Some(Ending {
+                length: found.at - frame.begins,
+                values: found
+                    .shown
+                    .iter()
+                    .map(|(at, reading, value)| {
+                        (*at - frame.begins, *reading, self.grids.floor(*value))
+                    })
+                    .collect(),
+            }),
+            (None, Some(most)) => Some(Ending {
+                length: most.value,
+                values: Vec::new(),
+            }),
+            (None, None) => None,
+        }
+    }
+}

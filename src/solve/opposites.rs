@@ -1,0 +1,51 @@
+//! Whether two orders contradict (M33), in the phase and at the moment of a record.
+//!
+//! The table itself stands in [`crate::eval::contradiction`], which refuses such
+//! orders at the bedside; here it is asked with the target that the phase has then.
+
+use super::frame::Frame;
+use super::prelude;
+use crate::eval::Aimed;
+use crate::eval::contradiction::contradict;
+use crate::eval::target::Target;
+use crate::model::{Order, Protocol};
+use crate::quantity::Exact;
+
+/// Whether the two can contradict at all, whatever the target is then: a first
+/// sieve for pairs of rules.
+pub fn can_oppose(a: &Order, b: &Order) -> bool {
+    let nothing = Target::new();
+    contradict(a, b, &nothing, Exact::ZERO) || (is_of_target(a) && is_of_target(b))
+}
+
+/// Whether they contradict at that moment.
+pub fn oppose(protocol: &Protocol, frame: &Frame, a: &Order, b: &Order, at: Exact) -> bool {
+    let phase = &protocol[frame.phase];
+    let value = frame
+        .samples_of(phase.aim.reading())
+        .iter()
+        .find(|sample| sample.at >= frame.begins)
+        .map(|_| frame.aimed_at(frame.begins))
+        .and_then(|aimed| match aimed {
+            Aimed::Value(value) => Some(value),
+            Aimed::Nothing | Aimed::Range { .. } => None,
+        });
+    let mut target = Target::new();
+    target.begin(phase, frame.begins, false, value, None);
+    contradict(a, b, &target, at)
+}
+
+/// Whether an order moves the target that stands at `aimed` there.
+pub fn moves_target(order: &Order, aimed: Aimed) -> bool {
+    prelude::moved(order, aimed).is_some()
+}
+
+fn is_of_target(order: &Order) -> bool {
+    matches!(
+        order,
+        Order::SetTarget(_)
+            | Order::RaiseTarget { .. }
+            | Order::LowerTarget { .. }
+            | Order::KeepTarget(_)
+    )
+}

@@ -1,0 +1,515 @@
+//! Conditions over a frame, as formulas over the values recorded in it (M6 to M12).
+//!
+//! One variable stands for one reading at one time; variables are made as they are
+//! needed. A condition at a moment becomes a [`Formula`] that holds exactly where
+//! the evaluator, given those records, finds that the condition holds. Where a
+//! reading is unknown no comparison on it holds, whatever its value: that is decided
+//! by the times alone.
+//!
+//! ```text
+//! core above 33.5 for 1 h, hourly, at 2:00   ->  core@2:00 > 33.5 and core@1:00 > 33.5
+//! core rises more than 0.5 in 1 h            ->  core@2:00 - core@1:00 > 0.5 or …
+//! ```
+
+use super::formula::{Domain, Domains, Formula, Var, ZERO};
+use super::frame::{Frame, Intervals, Sample};
+use super::grid::Grids;
+use crate::eval::Aimed;
+use crate::model::*;
+use crate::quantity::Exact;
+use std::collections::BTreeMap;
+
+/// What the values of a question may be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Values {
+    /// Any, each at each time.
+    Free,
+    /// Any, but each reading the same all the time.
+    Held,
+    /// That reading as planned, all others unknown.
+    OnPlan(ReadingId),
+    /// That reading any, but the same all the time; all others unknown.
+    HeldAlone(ReadingId),
+}
+
+pub struct Scene<'s> {
+    pub protocol: &'s Protocol,
+    pub frame: &'s Frame,
+    pub grids: &'s Grids,
+    pub intervals: &'s Intervals,
+    pub values: Values,
+    /// Nothing is recorded of that reading after that moment.
+    pub silent_after: BTreeMap<ReadingId, Exact>,
+    /// What an order has done before: control paused since then.
+    pub paused_since: Option<Exact>,
+    /// What an order has made of the target, for looks later than that.
+    pub target_after: Option<(Exact, Aimed)>,
+    pub domains: Domains,
+    vars: BTreeMap<(ReadingId, usize), Var>,
+}
+
+/// The looks that decided a test, for a witness.
+type Looks = Vec<Exact>;
+
+impl<'s> Scene<'s> {
+    pub fn new(
+        (protocol, grids, intervals): (&'s Protocol, &'s Grids, &'s Intervals),
+        frame: &'s Frame,
+        values: Values,
+    ) -> Self {
+        Scene {
+            protocol,
+            frame,
+            grids,
+            intervals,
+            values,
+            silent_after: BTreeMap::new(),
+            paused_since: None,
+            target_after: None,
+            domains: Domains::default(),
+            vars: BTreeMap::new(),
+        }
+    }
+
+    /// The variables made so far, with reading and place among its samples.
+    pub fn vars(&self) -> impl Iterator<Item = (ReadingId, usize, Var)> + '_ {
+        self.vars
+            .iter()
+            .map(|((reading, at), var)| (*reading, *at, *var))
+    }
+
+    /// The records of a reading that are made.
+    pub fn samples(&self, reading: ReadingId) -> &'s [Sample] {
+        let unknown = match self.values {
+            Values::Free | Values::Held => false,
+            Values::OnPlan(only) | Values::HeldAlone(only) => reading != only,
+        };
+        let samples = self.frame.samples_of(reading);
+        let made = match self.silent_after.get(&reading) {
+            _ if unknown => 0,
+            Some(after) => samples.partition_point(|sample| sample.at <= *after),
+            None => samples.len(),
+        };
+        samples.get(..made).unwrap_or_default()
+    }
+
+    /// The place of the record that is known at a moment of a stretch.
+    pub fn known(&self, reading: ReadingId, since: Exact, at: Exact) -> Option<usize> {
+        let samples = self.samples(reading);
+        let index = samples
+            .partition_point(|sample| sample.at <= at)
+            .checked_sub(1)?;
+        samples
+            .get(index)
+            .filter(|sample| sample.at >= since && sample.known_until >= at)
+            .map(|_| index)
+    }
+
+    pub fn var(&mut self, reading: ReadingId, index: usize) -> Var {
+        let key = self.key(reading, index);
+        if let Some(var) = self.vars.get(&(reading, key)) {
+            return *var;
+        }
+        let domain = self.domain(reading, index);
+        let var = self.domains.add(domain);
+        self.vars.insert((reading, key), var);
+        var
+    }
+
+    /// Held values share one variable; what stands fixed ahead of them does not.
+    pub fn key(&self, reading: ReadingId, index: usize) -> usize {
+        match self.values {
+            Values::Held | Values::HeldAlone(_) if self.is_held(reading, index) => 0,
+            Values::Held | Values::HeldAlone(_) => index + 1,
+            Values::Free | Values::OnPlan(_) => index,
+        }
+    }
+
+    fn is_held(&self, reading: ReadingId, index: usize) -> bool {
+        self.samples(reading)
+            .get(index)
+            .is_some_and(|sample| sample.at >= self.frame.begins && sample.low < sample.high)
+    }
+
+    fn domain(&self, reading: ReadingId, index: usize) -> Domain {
+        let grid = self.grids.domain(reading).unwrap_or(Domain {
+            low: 1,
+            high: 0,
+            step: 1,
+            plan: 0,
+        });
+        let samples = self.samples(reading);
+        let Some(sample) = samples.get(index) else {
+            return grid;
+        };
+        match self.values {
+            Values::Free => Domain {
+                low: sample.low,
+                high: sample.high,
+                step: grid.step,
+                plan: sample.plan,
+            },
+            Values::Held | Values::HeldAlone(_) if self.is_held(reading, index) => {
+                // Only what the phase itself asks of its own records.
+                let own = samples
+                    .iter()
+                    .filter(|sample| sample.at >= self.frame.begins && sample.low < sample.high);
+                let (low, high) = own.fold((grid.low, grid.high), |(low, high), sample| {
+                    (low.max(sample.low), high.min(sample.high))
+                });
+                Domain {
+                    low,
+                    high,
+                    step: grid.step,
+                    plan: samples.last().map_or(grid.plan, |sample| sample.plan),
+                }
+            }
+            Values::OnPlan(_) | Values::Held | Values::HeldAlone(_) => Domain {
+                low: sample.plan,
+                high: sample.plan,
+                step: grid.step,
+                plan: sample.plan,
+            },
+        }
+    }
+
+    /// The condition at a moment, in a stretch that began at `since`.
+    pub fn cond(&mut self, cond: &Cond, since: Exact, at: Exact) -> Formula {
+        match cond {
+            Cond::Test(test) => self.test(test, since, at),
+            Cond::All(parts) => {
+                let mut all = Vec::with_capacity(parts.len());
+                for part in parts {
+                    let formula = self.cond(part, since, at);
+                    if formula.is_false() {
+                        return formula;
+                    }
+                    all.push(formula);
+                }
+                Formula::all(all)
+            }
+            Cond::Any(parts) => {
+                let mut any = Vec::with_capacity(parts.len());
+                for part in parts {
+                    let formula = self.cond(part, since, at);
+                    if formula.is_true() {
+                        return formula;
+                    }
+                    any.push(formula);
+                }
+                Formula::any(any)
+            }
+        }
+    }
+
+    pub fn test(&mut self, test: &Test, since: Exact, at: Exact) -> Formula {
+        if test.kind.is_by_clock() {
+            return Formula::of(self.clock(&test.kind, since, at));
+        }
+        let readings = test.kind.readings();
+        if readings
+            .iter()
+            .any(|reading| self.known(*reading, since, at).is_none())
+        {
+            return Formula::FALSE;
+        }
+        let looks = self.looks(&readings, since, at);
+        let Some(last) = looks.last().copied() else {
+            return Formula::FALSE;
+        };
+        let Some(sustained) = &test.sustained else {
+            return self.at_look(&test.kind, &looks, since, last);
+        };
+        let Some(first) = self.sustained_from(&readings, &looks, sustained.value) else {
+            return Formula::FALSE;
+        };
+        let mut all = Vec::new();
+        for (index, look) in looks.iter().enumerate().skip(first) {
+            let upto = looks.get(..=index).unwrap_or_default();
+            let formula = self.at_look(&test.kind, upto, since, *look);
+            if formula.is_false() {
+                return formula;
+            }
+            all.push(formula);
+        }
+        Formula::all(all)
+    }
+
+    /// The looks of a test up to a moment: one of its readings is recorded and all
+    /// are known (M7).
+    pub fn looks(&self, readings: &[ReadingId], since: Exact, at: Exact) -> Looks {
+        let mut looks: Looks = Vec::new();
+        for reading in readings {
+            let samples = self.samples(*reading);
+            let from = samples.partition_point(|sample| sample.at < since);
+            let to = samples.partition_point(|sample| sample.at <= at);
+            looks.extend(
+                samples
+                    .get(from..to)
+                    .unwrap_or_default()
+                    .iter()
+                    .map(|sample| sample.at),
+            );
+        }
+        if readings.len() > 1 {
+            looks.sort_unstable();
+            looks.dedup();
+            looks.retain(|look| {
+                readings
+                    .iter()
+                    .all(|reading| self.known(*reading, since, *look).is_some())
+            });
+        }
+        looks
+    }
+
+    /// The first of the looks over which it must have held (M9): the latest that is
+    /// old enough, with no unknown time since.
+    fn sustained_from(
+        &self,
+        readings: &[ReadingId],
+        looks: &[Exact],
+        over: Exact,
+    ) -> Option<usize> {
+        let last = *looks.last()?;
+        let needed = over - self.slack(readings, last);
+        let mut first = looks.len().checked_sub(1)?;
+        while first > 0 {
+            let (later, earlier) = (*looks.get(first)?, *looks.get(first - 1)?);
+            if !readings
+                .iter()
+                .all(|reading| self.unbroken(*reading, earlier, later))
+            {
+                return None;
+            }
+            first -= 1;
+            if last - earlier >= needed {
+                return Some(first);
+            }
+        }
+        None
+    }
+
+    fn unbroken(&self, reading: ReadingId, from: Exact, to: Exact) -> bool {
+        let samples = self.samples(reading);
+        let first = samples
+            .partition_point(|sample| sample.at <= from)
+            .saturating_sub(1);
+        let last = samples.partition_point(|sample| sample.at <= to);
+        samples
+            .get(first..last)
+            .unwrap_or_default()
+            .windows(2)
+            .all(|pair| match pair {
+                [a, b] => a.known_until >= b.at,
+                _ => true,
+            })
+    }
+
+    /// A quarter of the interval in force, of several readings the shortest (M8).
+    fn slack(&self, readings: &[ReadingId], at: Exact) -> Exact {
+        let phase = self.phase_at(at);
+        readings
+            .iter()
+            .filter_map(|reading| self.intervals.at(*reading, phase))
+            .min()
+            .map_or(Exact::ZERO, |interval| interval * Exact::ratio(1, 4))
+    }
+
+    fn phase_at(&self, at: Exact) -> PhaseId {
+        self.frame
+            .runs
+            .iter()
+            .rev()
+            .find(|(_, begins)| *begins <= at)
+            .map_or(self.frame.phase, |(phase, _)| *phase)
+    }
+
+    fn clock(&self, kind: &TestKind, since: Exact, at: Exact) -> bool {
+        match kind {
+            TestKind::NotRecorded { reading, over } => {
+                let samples = self.samples(*reading);
+                let last = samples
+                    .partition_point(|sample| sample.at <= at)
+                    .checked_sub(1)
+                    .and_then(|index| samples.get(index))
+                    .map_or(since, |sample| sample.at.max(since));
+                // A reading that plays no part is not missing either.
+                !matches!(self.values, Values::OnPlan(_) | Values::HeldAlone(_))
+                    && last + over.value <= at
+            }
+            TestKind::LastsLonger { phase, than } => {
+                *phase == self.frame.phase && self.frame.begins + than.value <= at
+            }
+            TestKind::Overdue { phase } => {
+                *phase == self.frame.phase && self.frame.due.is_some_and(|due| due <= at)
+            }
+            TestKind::PausedLonger { than } => self
+                .paused_since
+                .is_some_and(|paused| paused + than.value <= at),
+            TestKind::Compare { .. }
+            | TestKind::Outside { .. }
+            | TestKind::Is { .. }
+            | TestKind::OffTarget { .. }
+            | TestKind::NearTarget { .. }
+            | TestKind::Differ { .. }
+            | TestKind::Trend { .. } => false,
+        }
+    }
+
+    /// A comparison at one look; `looks` are those up to it.
+    fn at_look(&mut self, kind: &TestKind, looks: &[Exact], since: Exact, look: Exact) -> Formula {
+        let readings = kind.readings();
+        let mut vars = Vec::with_capacity(2);
+        for reading in &readings {
+            let Some(index) = self.known(*reading, since, look) else {
+                return Formula::FALSE;
+            };
+            vars.push(self.var(*reading, index));
+        }
+        let Some(var) = vars.first().copied() else {
+            return Formula::FALSE;
+        };
+        match kind {
+            TestKind::Compare { cmp, level, .. } => self.compare(var, *cmp, level.value),
+            TestKind::Outside { low, high, .. } => Formula::any([
+                self.compare(var, Cmp::Below, low.value),
+                self.compare(var, Cmp::Above, high.value),
+            ]),
+            TestKind::Is { word, .. } => {
+                let word = Exact::int(i64::try_from(*word).unwrap_or(i64::MAX / 8));
+                Formula::all([
+                    self.compare(var, Cmp::AtOrBelow, word),
+                    self.compare(var, Cmp::AtOrAbove, word),
+                ])
+            }
+            TestKind::OffTarget { side, by, .. } => self.off_target(var, *side, by.value, look),
+            TestKind::NearTarget { within, .. } => self.near_target(var, within.value, look),
+            TestKind::Differ { cmp, by, .. } => {
+                let Some(second) = vars.get(1).copied() else {
+                    return Formula::FALSE;
+                };
+                match cmp {
+                    MoreLess::More => Formula::any([
+                        self.more_than(var, second, by.value),
+                        self.more_than(second, var, by.value),
+                    ]),
+                    MoreLess::Less => Formula::all([
+                        self.less_than(var, second, by.value),
+                        self.less_than(second, var, by.value),
+                    ]),
+                }
+            }
+            TestKind::Trend {
+                reading,
+                way,
+                cmp,
+                by,
+                over,
+            } => self.trend(
+                (*reading, var),
+                (*way, *cmp),
+                (by.value, over.value),
+                looks,
+                since,
+            ),
+            TestKind::NotRecorded { .. }
+            | TestKind::LastsLonger { .. }
+            | TestKind::Overdue { .. }
+            | TestKind::PausedLonger { .. } => Formula::FALSE,
+        }
+    }
+
+    fn aimed_at(&self, look: Exact) -> Aimed {
+        match self.target_after {
+            Some((after, aimed)) if look > after => aimed,
+            _ => self.frame.aimed_at(look),
+        }
+    }
+
+    pub fn compare(&self, var: Var, cmp: Cmp, value: Exact) -> Formula {
+        match cmp {
+            Cmp::AtOrBelow => Formula::at_most(var, ZERO, self.grids.floor(value)),
+            Cmp::Below => Formula::at_most(var, ZERO, self.grids.ceil(value) - 1),
+            Cmp::AtOrAbove => Formula::at_most(ZERO, var, -self.grids.ceil(value)),
+            Cmp::Above => Formula::at_most(ZERO, var, -self.grids.floor(value) - 1),
+        }
+    }
+
+    /// `a - b > by`
+    fn more_than(&self, a: Var, b: Var, by: Exact) -> Formula {
+        Formula::at_most(b, a, -self.grids.floor(by) - 1)
+    }
+
+    /// `a - b < by`
+    fn less_than(&self, a: Var, b: Var, by: Exact) -> Formula {
+        Formula::at_most(a, b, self.grids.ceil(by) - 1)
+    }
+
+    fn off_target(&self, var: Var, side: Side, by: Exact, look: Exact) -> Formula {
+        let limit = match (self.aimed_at(look), side) {
+            (Aimed::Nothing, _) => None,
+            (Aimed::Value(target), _) => Some(target),
+            (Aimed::Range { high, .. }, Side::Above) => high,
+            (Aimed::Range { low, .. }, Side::Below) => low,
+        };
+        match (limit, side) {
+            (None, _) => Formula::FALSE,
+            (Some(limit), Side::Above) => self.compare(var, Cmp::Above, limit + by),
+            (Some(limit), Side::Below) => self.compare(var, Cmp::Below, limit - by),
+        }
+    }
+
+    fn near_target(&self, var: Var, within: Exact, look: Exact) -> Formula {
+        let (low, high) = match self.aimed_at(look) {
+            Aimed::Nothing => return Formula::FALSE,
+            Aimed::Value(target) => (Some(target), Some(target)),
+            Aimed::Range { low, high } => (low, high),
+        };
+        let above = low.map(|low| self.compare(var, Cmp::AtOrAbove, low - within));
+        let below = high.map(|high| self.compare(var, Cmp::AtOrBelow, high + within));
+        Formula::all(above.into_iter().chain(below))
+    }
+
+    fn trend(
+        &mut self,
+        (reading, now): (ReadingId, Var),
+        (way, cmp): (TrendWay, MoreLess),
+        (by, over): (Exact, Exact),
+        looks: &[Exact],
+        since: Exact,
+    ) -> Formula {
+        let Some((look, earlier)) = looks.split_last() else {
+            return Formula::FALSE;
+        };
+        let slack = self.slack(&[reading], *look);
+        let is_old = |at: Exact| *look - at >= over - slack;
+        let is_young = |at: Exact| *look - at <= over + slack;
+        let chosen: Vec<Exact> = match cmp {
+            MoreLess::More => earlier.iter().copied().filter(|at| is_young(*at)).collect(),
+            MoreLess::Less => earlier
+                .iter()
+                .rev()
+                .copied()
+                .find(|at| is_old(*at) && is_young(*at))
+                .into_iter()
+                .collect(),
+        };
+        let mut any = Vec::new();
+        for at in chosen {
+            let Some(index) = self.known(reading, since, at) else {
+                continue;
+            };
+            let then = self.var(reading, index);
+            let (more, less) = match way {
+                TrendWay::Rises => (now, then),
+                TrendWay::Falls => (then, now),
+            };
+            any.push(match cmp {
+                MoreLess::More => self.more_than(more, less, by),
+                MoreLess::Less => self.less_than(more, less, by),
+            });
+        }
+        Formula::any(any)
+    }
+}
