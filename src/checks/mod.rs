@@ -24,6 +24,7 @@ mod medication;
 mod notation;
 mod procedure;
 mod reading;
+mod rules;
 mod timeline;
 mod timing;
 mod words;
@@ -33,6 +34,7 @@ pub use explain::{Page, explain};
 use crate::diag::{Diagnostic, Level};
 use crate::model::Protocol;
 use crate::plan::{Case, Plan, PlanError};
+use crate::solve::Solver;
 use crate::source::{FileId, Sources};
 
 /// What a check looks at.
@@ -47,6 +49,8 @@ pub struct Context<'a> {
     pub date: Option<jiff::civil::Date>,
     /// The fingerprint of the meaning, for `approved … as` (M34).
     pub fingerprint: Option<&'a str>,
+    /// Whether conditions can hold, and on which record.
+    pub solver: Solver<'a>,
 }
 
 impl<'a> Context<'a> {
@@ -57,6 +61,7 @@ impl<'a> Context<'a> {
             plan: Plan::of(protocol, &Case::default()).ok(),
             date: None,
             fingerprint: None,
+            solver: Solver::new(protocol),
         }
     }
 
@@ -149,6 +154,7 @@ pub fn all() -> impl Iterator<Item = &'static Check> {
         notation::CHECKS,
         timeline::CHECKS,
         looking::CHECKS,
+        rules::CHECKS,
         medication::CHECKS,
         procedure::CHECKS,
         evidence::CHECKS,

@@ -129,11 +129,9 @@ fn on_line(solver: &Solver<'_>, line: &Line, rule: &Rule) -> Option<Found> {
         }
     }
     for at in moments {
-        let over = line
-            .until
-            .into_iter()
-            .chain(frame.ends)
-            .any(|end| at >= end);
+        // Who is overdue is not on plan.
+        let ends = line.until.into_iter().chain(frame.ends).chain(frame.due);
+        let over = ends.min().is_some_and(|end| at >= end);
         if at < frame.begins || over {
             continue;
         }

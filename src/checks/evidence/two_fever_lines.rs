@@ -19,6 +19,11 @@ pub const CHECK: Check = Check {
     why: "Published lines differ by design: 37.5, 37.7, 37.8, 37.9, 38.0 and 38.3 °C. Between two of them one page of \
           the sheet says fever and the other says none.",
     fires: "\
+rule warm {
+  when core above 37.7 °C during guard
+  then do \"Take covers off\"
+  again after 2 h
+}
 rule fever {
   when core at or above 38.0 °C during guard
   then call doctor within 30 min

@@ -19,14 +19,14 @@ pub const CHECK: Check = Check {
     why: "Two readings of an unchanged patient can differ by twice the accuracy. The rule then speaks of a change that \
           never happened, or misses one that did.",
     fires: "\
-rule warming-too-fast {
-  when core rises more than 0.2 °C in 1 h during rewarm
+rule drifting-up {
+  when core rises more than 0.2 °C in 1 h during hold
   then call doctor within 30 min
 }
 ",
     passes: "\
-rule warming-too-fast {
-  when core rises more than 0.5 °C in 1 h during rewarm
+rule drifting-up {
+  when core rises more than 0.5 °C in 1 h during hold
   then call doctor within 30 min
 }
 ",

@@ -21,10 +21,14 @@ phase rewarm \"Let the patient warm up\" {
   keep core 33.0 °C to 36.5 °C
   lasts 14 h
 }
+rule astray {
+  when core outside 33.0 °C to 36.5 °C during rewarm
+  then call doctor within 30 min
+}
 ",
     passes: "\
 phase rewarm \"Rewarm slowly\" {
-  warm core from 33.0 °C to 36.5 °C within 0.2 °C at 0.25 °C/h
+  warm core from 33.0 °C to 36.5 °C within 0.5 °C at 0.25 °C/h
   never faster than 0.5 °C/h
   target moves every 1 h in steps of 0.1 °C
 }

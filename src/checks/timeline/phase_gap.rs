@@ -18,14 +18,14 @@ pub const CHECK: Check = Check {
     why: "Between the two temperatures there is no instruction: the nurse holds a sheet that begins somewhere else.",
     fires: "\
 phase rewarm \"Rewarm slowly\" {
-  warm core from 34.0 °C to 36.5 °C within 0.2 °C at 0.25 °C/h
+  warm core from 34.0 °C to 36.5 °C within 0.5 °C at 0.25 °C/h
   never faster than 0.5 °C/h
   target moves every 1 h in steps of 0.1 °C
 }
 ",
     passes: "\
 phase rewarm \"Rewarm slowly\" {
-  warm core from 33.0 °C to 36.5 °C within 0.2 °C at 0.25 °C/h
+  warm core from 33.0 °C to 36.5 °C within 0.5 °C at 0.25 °C/h
   never faster than 0.5 °C/h
   target moves every 1 h in steps of 0.1 °C
 }

@@ -19,14 +19,18 @@ pub const CHECK: Check = Check {
           says both.",
     fires: "\
 phase rewarm \"Rewarm slowly\" {
-  warm core from 33.0 °C to 36.5 °C within 0.2 °C at 0.25 °C/h
+  warm core from 33.0 °C to 36.5 °C within 0.5 °C at 0.25 °C/h
   never faster than 0.4 °C/h
   target moves every 1 h in steps of 0.5 °C
+}
+rule warming-too-fast {
+  when core rises more than 0.4 °C in 1 h during rewarm
+  then call doctor within 30 min
 }
 ",
     passes: "\
 phase rewarm \"Rewarm slowly\" {
-  warm core from 33.0 °C to 36.5 °C within 0.2 °C at 0.25 °C/h
+  warm core from 33.0 °C to 36.5 °C within 0.5 °C at 0.25 °C/h
   never faster than 0.5 °C/h
   target moves every 2 h in steps of 0.5 °C
 }

@@ -1,0 +1,187 @@
+//! Rules: whether they contradict, miss something, or can never speak.
+//!
+//! The questions are put to [`crate::solve`]; every finding about behaviour carries
+//! a record that has been run through the evaluator.
+
+mod always_fires;
+mod chatter;
+mod contradiction;
+mod fires_on_plan;
+mod going_round;
+mod idle_order;
+mod ladder_dead_end;
+mod ladder_gap;
+mod ladder_overlap;
+mod ladder_values;
+mod never_fires;
+mod no_answer;
+mod shadowed;
+mod until_never;
+
+use super::{Check, Context, words};
+use crate::diag::{Diagnostic, Witness, WitnessMoment};
+use crate::model::*;
+use crate::quantity::Exact;
+use crate::solve::{Answer, Found, Goal};
+use crate::source::Span;
+use std::collections::BTreeMap;
+
+pub(super) const CHECKS: &[&Check] = &[
+    &contradiction::CHECK,
+    &no_answer::CHECK,
+    &never_fires::CHECK,
+    &always_fires::CHECK,
+    &shadowed::CHECK,
+    &fires_on_plan::CHECK,
+    &chatter::CHECK,
+    &until_never::CHECK,
+    &idle_order::CHECK,
+    &ladder_gap::CHECK,
+    &ladder_overlap::CHECK,
+    &ladder_dead_end::CHECK,
+    &going_round::CHECK,
+];
+
+/// The record as a finding shows it: only what matters.
+fn witness(context: &Context, found: &Found, outcome: Vec<String>) -> Witness {
+    let protocol = context.protocol;
+    let frame = context.solver.frame(found.phase);
+    let phase_at = |at: Exact| {
+        frame
+            .and_then(|frame| {
+                frame
+                    .runs
+                    .iter()
+                    .rev()
+                    .find(|(_, begins)| *begins <= at)
+                    .map(|(phase, _)| *phase)
+            })
+            .unwrap_or(found.phase)
+    };
+    let mut moments: BTreeMap<Exact, Vec<(ReadingId, Exact)>> = BTreeMap::new();
+    for (at, reading, value) in &found.shown {
+        moments.entry(*at).or_default().push((*reading, *value));
+    }
+    moments.entry(found.at).or_default();
+    Witness {
+        moments: moments
+            .into_iter()
+            .map(|(at, records)| WitnessMoment {
+                time: clock(at),
+                phase: protocol[phase_at(at)].name.name.clone(),
+                records: records
+                    .into_iter()
+                    .map(|(reading, value)| {
+                        let stated = &protocol[reading];
+                        (stated.name.name.clone(), words::value(stated, value))
+                    })
+                    .collect(),
+            })
+            .collect(),
+        outcome,
+    }
+}
+
+/// `27:15` since the start; seconds only where there are any.
+fn clock(minutes: Exact) -> String {
+    let hours = (minutes / Exact::int(60)).floor();
+    let rest = minutes - hours * Exact::int(60);
+    let whole = rest.floor().to_i64_floor().unwrap_or(0);
+    let seconds = ((rest - rest.floor()) * Exact::int(60)).ceil();
+    if seconds > Exact::ZERO {
+        let seconds = seconds.to_i64_floor().unwrap_or(0);
+        return format!("{hours}:{whole:02}:{seconds:02}");
+    }
+    format!("{hours}:{whole:02}")
+}
+
+/// The author's own words of an order, on one line.
+fn order_text(context: &Context, action: &Action) -> String {
+    one_line(context, action.span)
+}
+
+fn one_line(context: &Context, span: Span) -> String {
+    let text = context.sources.text(span);
+    let text: Vec<&str> = text.split_whitespace().collect();
+    let text = text.join(" ");
+    text.strip_prefix("then ").unwrap_or(&text).to_owned()
+}
+
+/// No rule that overrides this one has a condition that holds, in that phase.
+fn not_overridden<'a>(protocol: &'a Protocol, rule: RuleId, phase: PhaseId) -> Vec<Goal<'a>> {
+    overriders(protocol, rule, phase)
+        .map(|(_, over)| Goal::rule(over, false))
+        .collect()
+}
+
+fn overriders(
+    protocol: &Protocol,
+    rule: RuleId,
+    phase: PhaseId,
+) -> impl Iterator<Item = (RuleId, &Rule)> {
+    protocol.rules().filter(move |(id, over)| {
+        *id != rule
+            && over.overrides.iter().any(|named| named.value == rule)
+            && is_during(over, phase)
+    })
+}
+
+fn is_during(rule: &Rule, phase: PhaseId) -> bool {
+    rule.during.is_empty() || rule.during.iter().any(|during| during.value == phase)
+}
+
+/// A question that could not be decided is said, never passed over.
+fn too_complex(check: &Check, rule: &Rule) -> Diagnostic {
+    Diagnostic::error(
+        "too-complex",
+        rule.when_span,
+        format!(
+            "the condition of {} has too many alternatives to be checked",
+            words::name(&rule.name)
+        ),
+    )
+    .here("this condition")
+    .why(format!(
+        "whether it is free of `{}` could not be decided, and nobody could follow it at a bedside either",
+        check.name
+    ))
+    .help("write two or more rules with simpler conditions")
+    .source("structural")
+    .about(&rule.name.name)
+}
+
+/// Whether a reading that the condition needs has no times of its own in that phase:
+/// it is asked for by an order only, and what it shows then nobody can tell.
+fn is_asked_by_order_only(context: &Context, cond: &Cond, phase: PhaseId) -> bool {
+    let Some(frame) = context.solver.frame(phase) else {
+        return true;
+    };
+    cond.readings().iter().any(|reading| {
+        super::facts::is_asked(context.protocol, *reading, phase)
+            && !frame
+                .samples_of(*reading)
+                .iter()
+                .any(|sample| sample.at >= frame.begins)
+    })
+}
+
+/// Whether nobody is asked for something that the condition needs, in all of these
+/// phases: `never-looked-at` says so.
+fn is_never_asked(context: &Context, cond: &Cond, phases: &[PhaseId]) -> bool {
+    cond.readings().iter().any(|reading| {
+        phases
+            .iter()
+            .all(|phase| !super::facts::is_asked(context.protocol, *reading, *phase))
+    })
+}
+
+/// A finding is shown only with a record that the evaluator has confirmed.
+fn confirmed(context: &Context, answer: Answer, rules: &[RuleId]) -> Option<Found> {
+    let found = answer.found()?;
+    context.solver.shows_rules(&found, rules).then_some(found)
+}
+
+/// Whether an order changes anything: `continue` does not.
+fn does_something(action: &Action) -> bool {
+    !matches!(action.order, Order::Continue)
+}

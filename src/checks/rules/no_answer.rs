@@ -1,0 +1,450 @@
+//! A value at which somebody should be told what to do, and nobody is.
+
+use super::super::facts::during;
+use super::super::words::{self, name};
+use super::super::{Check, Context, Family, Run};
+use super::{does_something, is_during, one_line, witness};
+use crate::diag::{Diagnostic, Level};
+use crate::eval::Truth;
+use crate::model::*;
+use crate::quantity::{Duration, Exact, Written};
+use crate::solve::{Answer, Found, Goal, Question, Values};
+use crate::source::Span;
+
+pub const CHECK: Check = Check {
+    name: "no-answer",
+    family: Family::Rules,
+    level: Level::Error,
+    since: "0.1.0",
+    summary: "a value, a delay or a speed that no rule answers",
+    catches: "A value outside the band or range of a phase, farther from a course than its `within`, or past a \
+              `limit`, that stays as long as any rule waits, and of which no rule and no rung speaks; a value of a \
+              score of which other values have a rule; a `due within` without a rule on `is overdue` or `lasts longer \
+              than`; a cap that no rule on a rise or fall watches.",
+    why: "The patient drifts outside what the protocol itself calls right, and the sheet is silent.",
+    fires: "\
+# without rule cold-again
+phase guard \"Prevent fever\" {
+  keep core 36.0 °C to 37.7 °C
+  ends 72 h after rosc
+}
+",
+    passes: "\
+rule cold-again {
+  when core below 36.0 °C for 2 h during guard
+  then call doctor within 30 min
+  again after 2 h
+}
+",
+    source: "structural",
+    run: Run::Over(run),
+};
+
+fn run(context: &Context) -> Vec<Diagnostic> {
+    let mut findings = Vec::new();
+    for (phase, stated) in context.protocol.phases() {
+        for zone in zones(context, phase, stated) {
+            findings.extend(unanswered(context, phase, &zone));
+        }
+        findings.extend(due(context, phase, stated));
+        findings.extend(cap(context, phase, stated));
+    }
+    findings.extend(limits(context));
+    findings.extend(scores(context));
+    findings
+}
+
+/// Values of a reading that need an answer.
+struct Zone {
+    reading: ReadingId,
+    goals: Vec<Owned>,
+    /// `outside the band of the phase`
+    what: &'static str,
+    /// ` than its `within``
+    than: &'static str,
+    span: Span,
+    level: Level,
+    /// Whether `continue` is an answer here.
+    continue_counts: bool,
+}
+
+/// A goal that owns its condition.
+enum Owned {
+    Value(Cmp, Exact),
+    Cond(Box<Cond>),
+}
+
+fn zones(context: &Context, phase: PhaseId, stated: &Phase) -> Vec<Zone> {
+    let reading = stated.aim.reading();
+    let zone = |cmp: Cmp, value: Exact, what| Zone {
+        reading,
+        goals: vec![Owned::Value(cmp, value)],
+        what,
+        than: "",
+        span: stated.aim_span,
+        level: Level::Error,
+        continue_counts: false,
+    };
+    match &stated.aim {
+        Aim::Hold { at, within, .. } => vec![
+            zone(Cmp::Below, at.value - within.value, "below the band of"),
+            zone(Cmp::Above, at.value + within.value, "above the band of"),
+        ],
+        Aim::Keep { low, high, .. } => low
+            .iter()
+            .map(|low| zone(Cmp::Below, low.value, "below the range of"))
+            .chain(
+                high.iter()
+                    .map(|high| zone(Cmp::Above, high.value, "above the range of")),
+            )
+            .collect(),
+        Aim::Reach {
+            within: Some(within),
+            rate: Some(_),
+            ..
+        } => [
+            (Side::Below, "farther below the course of"),
+            (Side::Above, "farther above the course of"),
+        ]
+        .into_iter()
+        .map(|(side, what)| Zone {
+            reading,
+            goals: vec![Owned::Cond(Box::new(off_course(
+                context, phase, reading, side, within,
+            )))],
+            what,
+            than: " than its `within`",
+            span: within.span,
+            level: Level::Warning,
+            continue_counts: false,
+        })
+        .collect(),
+        Aim::Reach { .. } => Vec::new(),
+    }
+}
+
+/// Off the course for as long as any rule of the phase waits.
+fn off_course(
+    context: &Context,
+    phase: PhaseId,
+    reading: ReadingId,
+    side: Side,
+    within: &crate::quantity::Change,
+) -> Cond {
+    let longest = context
+        .protocol
+        .rules()
+        .filter(|(_, rule)| is_during(rule, phase))
+        .flat_map(|(_, rule)| rule.when.tests())
+        .filter(|test| test.kind.readings().contains(&reading))
+        .filter_map(|test| test.sustained.as_ref().map(|sustained| sustained.value))
+        .max();
+    Cond::Test(Test {
+        kind: TestKind::OffTarget {
+            reading,
+            side,
+            by: within.clone(),
+        },
+        sustained: longest.map(|value| Duration::new(value, Written::default(), within.span)),
+        span: within.span,
+    })
+}
+
+fn limits(context: &Context) -> Vec<Diagnostic> {
+    let protocol = context.protocol;
+    let mut findings = Vec::new();
+    for limit in &protocol.limits {
+        let cmp = match limit.side {
+            Side::Below => Cmp::Below,
+            Side::Above => Cmp::Above,
+        };
+        let zone = Zone {
+            reading: limit.reading,
+            goals: vec![Owned::Value(cmp, limit.level.value)],
+            what: "past its `limit` in",
+            than: "",
+            span: limit.span,
+            level: Level::Error,
+            continue_counts: false,
+        };
+        // One finding for a limit, whatever the number of phases.
+        findings.extend(
+            protocol
+                .phases()
+                .find_map(|(phase, _)| unanswered(context, phase, &zone)),
+        );
+    }
+    findings
+}
+
+fn scores(context: &Context) -> Vec<Diagnostic> {
+    let protocol = context.protocol;
+    let mut findings = Vec::new();
+    for (reading, stated) in protocol.readings() {
+        let ReadingKind::Score { low, high, .. } = stated.kind else {
+            continue;
+        };
+        // What a ladder leaves out is a finding of its own.
+        let has_ladder = protocol
+            .ladders()
+            .any(|(_, ladder)| ladder.reading.value == reading);
+        if has_ladder {
+            continue;
+        }
+        let mut missing: Vec<Diagnostic> = Vec::new();
+        for (phase, _) in protocol.phases() {
+            let spoken_of = protocol
+                .rules()
+                .any(|(_, rule)| is_during(rule, phase) && rule.when.readings().contains(&reading));
+            if !spoken_of || !missing.is_empty() {
+                continue;
+            }
+            for value in low..=high {
+                let exactly = Exact::int(value);
+                let zone = Zone {
+                    reading,
+                    goals: vec![
+                        Owned::Value(Cmp::AtOrAbove, exactly),
+                        Owned::Value(Cmp::AtOrBelow, exactly),
+                    ],
+                    what: "of which other values have a rule, in",
+                    than: "",
+                    span: stated.span,
+                    level: Level::Error,
+                    continue_counts: true,
+                };
+                missing.extend(unanswered(context, phase, &zone));
+            }
+        }
+        findings.extend(missing.into_iter().next());
+    }
+    findings
+}
+
+/// The finding for a zone, where there is a value of it of which nothing speaks.
+fn unanswered(context: &Context, phase: PhaseId, zone: &Zone) -> Option<Diagnostic> {
+    let protocol = context.protocol;
+    let solver = &context.solver;
+    if rungs_speak(context, phase, zone) {
+        return None;
+    }
+    let speakers: Vec<(RuleId, &Rule)> = protocol
+        .rules()
+        .filter(|(_, rule)| {
+            is_during(rule, phase)
+                && rule.when.readings().contains(&zone.reading)
+                && rule
+                    .then
+                    .iter()
+                    .any(|action| zone.continue_counts || does_something(action))
+        })
+        .collect();
+    let mut goals: Vec<Goal> = zone
+        .goals
+        .iter()
+        .map(|goal| match goal {
+            Owned::Value(cmp, value) => Goal::Value {
+                reading: zone.reading,
+                cmp: *cmp,
+                value: *value,
+            },
+            Owned::Cond(cond) => Goal::Cond {
+                cond,
+                during: None,
+                holds: true,
+            },
+        })
+        .collect();
+    goals.extend(speakers.iter().map(|(_, rule)| Goal::rule(rule, false)));
+    let mut question = Question::new(phase, goals).with(Values::Held);
+    question.settled_only = true;
+    let Answer::Found(found) = solver.ask(&question) else {
+        return None;
+    };
+    let silent = solver.reproduces(&found, |replay| {
+        speakers.iter().all(|(id, _)| {
+            !matches!(
+                replay.run.rule(*id, found.at),
+                crate::eval::RuleStanding::InPhase {
+                    truth: Truth::Holds,
+                    ..
+                }
+            )
+        })
+    });
+    silent.then(|| finding(context, phase, zone, &speakers, &found))
+}
+
+/// Whether a ladder that is followed at each look speaks of the whole zone.
+fn rungs_speak(context: &Context, phase: PhaseId, zone: &Zone) -> bool {
+    let protocol = context.protocol;
+    protocol.looks.iter().any(|look| {
+        let LookWhat::Ask {
+            then_follow: Some(ladder),
+            ..
+        } = &look.what
+        else {
+            return false;
+        };
+        let LookWhen::Every { during: phases, .. } = &look.when else {
+            return false;
+        };
+        let ladder = &protocol[ladder.value];
+        ladder.reading.value == zone.reading && during(protocol, phases).contains(&phase)
+    })
+}
+
+fn finding(
+    context: &Context,
+    phase: PhaseId,
+    zone: &Zone,
+    speakers: &[(RuleId, &Rule)],
+    found: &Found,
+) -> Diagnostic {
+    let protocol = context.protocol;
+    let reading = &protocol[zone.reading];
+    let value = found
+        .shown
+        .iter()
+        .rev()
+        .find(|(_, of, _)| *of == zone.reading)
+        .map(|(_, _, value)| words::value(reading, *value))
+        .unwrap_or_default();
+    let mut shown = found.clone();
+    // Held all the time: the last record says it.
+    let last: Vec<_> = shown
+        .shown
+        .iter()
+        .filter(|(at, _, _)| *at >= found.at)
+        .copied()
+        .collect();
+    if !last.is_empty() {
+        shown.shown = last;
+    }
+    let mut finding = Diagnostic::new(
+        CHECK.name,
+        zone.level,
+        zone.span,
+        format!(
+            "{} {value} is {} {}{}, and no rule answers it",
+            reading.name.name,
+            zone.what,
+            name(&protocol[phase].name),
+            zone.than
+        ),
+    )
+    .source(CHECK.source)
+    .here("stated here")
+    .witness(witness(
+        context,
+        &shown,
+        vec![format!(
+            "{} stays at {value}, and nothing is said",
+            reading.name.name
+        )],
+    ))
+    .why("the patient drifts outside what the protocol itself calls right, and the sheet is silent")
+    .help(format!(
+        "add a rule on {} that speaks at {value}, with what to do and whom to call",
+        reading.name.name
+    ))
+    .about(&protocol[phase].name.name);
+    for (_, rule) in speakers {
+        finding = finding.also(
+            rule.when_span,
+            format!(
+                "{} does not hold then: {}",
+                name(&rule.name),
+                one_line(context, rule.when_span)
+            ),
+        );
+    }
+    finding
+}
+
+fn due(context: &Context, phase: PhaseId, stated: &Phase) -> Option<Diagnostic> {
+    let due = stated.due.as_ref()?;
+    let answered = context.protocol.rules().any(|(_, rule)| {
+        is_during(rule, phase)
+            && rule.when.tests().iter().any(|test| match &test.kind {
+                TestKind::Overdue { phase: of } => *of == phase,
+                TestKind::LastsLonger { phase: of, than } => {
+                    *of == phase && than.value <= due.within.value
+                }
+                _ => false,
+            })
+    });
+    if answered {
+        return None;
+    }
+    let named = &stated.name;
+    Some(
+        CHECK
+            .found(
+                due.span,
+                format!("no rule says what to do when {} is overdue", name(named)),
+            )
+            .here("due then")
+            .why("the time passes, and the sheet says nothing about it")
+            .help(format!(
+                "add `rule late-{} {{ when {} is overdue … }}` with whom to call",
+                named.name, named.name
+            ))
+            .about(&named.name),
+    )
+}
+
+fn cap(context: &Context, phase: PhaseId, stated: &Phase) -> Option<Diagnostic> {
+    let cap = stated.never_faster.as_ref()?;
+    let reading = stated.aim.reading();
+    let way = match &stated.aim {
+        Aim::Reach { way: Way::Cool, .. } => Some(TrendWay::Falls),
+        Aim::Reach { way: Way::Warm, .. } => Some(TrendWay::Rises),
+        Aim::Hold { .. } | Aim::Keep { .. } => None,
+    };
+    let mut too_late = None;
+    for (_, rule) in context.protocol.rules() {
+        if !is_during(rule, phase) {
+            continue;
+        }
+        for test in rule.when.tests() {
+            if let TestKind::Trend {
+                reading: of,
+                way: watched,
+                cmp: MoreLess::More,
+                by,
+                over,
+            } = &test.kind
+                && *of == reading
+                && way.is_none_or(|way| way == *watched)
+            {
+                if by.value * Exact::int(60) <= cap.value * over.value {
+                    return None;
+                }
+                too_late = Some(test.span);
+            }
+        }
+    }
+    let named = &stated.name;
+    let direction = match way {
+        Some(TrendWay::Falls) => "falls",
+        Some(TrendWay::Rises) | None => "rises",
+    };
+    let reading = &context.protocol[reading].name.name;
+    let mut finding = CHECK
+        .found(
+            cap.span,
+            format!("no rule watches whether {} goes faster than {cap}", name(named)),
+        )
+        .here("the cap")
+        .why("the cap can be broken without anybody being told")
+        .help(format!(
+            "add a rule on `{reading} {direction} more than X in D during {}`, with X ÷ D no more than the cap",
+            named.name
+        ))
+        .about(&named.name);
+    if let Some(span) = too_late {
+        finding = finding.also(span, "this speaks only at a faster rate");
+    }
+    Some(finding)
+}
