@@ -13,6 +13,7 @@
 //! format    one style for protocol files
 //! model     statements -> a typed protocol with all names resolved
 //! plan      the protocol placed in time, for all patients or for one case
+//! words     conditions, orders and quantities as a nurse would say them
 //! eval      records in, events out: what the protocol says about a record
 //! rehearse  every scenario of a protocol, tried on the evaluator
 //! solve     can these conditions hold together, and on which record?
@@ -38,3 +39,4 @@ pub mod solve;
 pub mod source;
 pub mod starter;
 pub mod syntax;
+pub mod words;

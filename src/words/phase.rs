@@ -1,0 +1,119 @@
+//! What a phase aims at, how fast it may go, and how it ends.
+
+use super::{Words, listed};
+use crate::model::{Aim, Due, End, EndTrigger, FixedWord, Phase, PhaseId, Planned, Way};
+
+impl Words<'_> {
+    /// The aim: `cool **Core temperature** to 33.0 °C`.
+    pub fn aim(&self, phase: &Phase) -> String {
+        let reading = self.reading_marked(phase.aim.reading());
+        match &phase.aim {
+            Aim::Hold { at, within, .. } => format!("hold {reading} at {at} ± {within}"),
+            Aim::Keep { low, high, .. } => match (low, high) {
+                (Some(low), Some(high)) => format!("keep {reading} at {low} to {high}"),
+                (Some(low), None) => format!("keep {reading} at or above {low}"),
+                (None, Some(high)) => format!("keep {reading} at or below {high}"),
+                (None, None) => format!("keep {reading}"),
+            },
+            Aim::Reach {
+                way,
+                from,
+                to,
+                within,
+                rate,
+                ..
+            } => {
+                let verb = match way {
+                    Way::Cool => "cool",
+                    Way::Warm => "warm",
+                };
+                let mut words = format!("{verb} {reading}");
+                if let Some(from) = from {
+                    words.push_str(&format!(" from {from}"));
+                }
+                words.push_str(&format!(" to {to}"));
+                if let Some(within) = within {
+                    words.push_str(&format!(" (at most {within} short of it)"));
+                }
+                if let Some(rate) = rate {
+                    words.push_str(&match &rate.second {
+                        None => format!(" at {}", rate.first),
+                        Some(_) => format!(" at {} to {}", rate.slower(), rate.faster()),
+                    });
+                }
+                words
+            }
+        }
+    }
+
+    /// Caps, steps and means, one line each.
+    pub fn pace(&self, phase: &Phase) -> Vec<String> {
+        let mut lines = Vec::new();
+        if let Some(cap) = &phase.never_faster {
+            lines.push(format!("never faster than **{cap}**"));
+        }
+        if let Some(least) = &phase.at_least {
+            lines.push(format!("at least {least}"));
+        }
+        if let Some(steps) = &phase.steps {
+            lines.push(format!(
+                "the target moves every {} in steps of {}",
+                steps.every, steps.step
+            ));
+        }
+        if !phase.by.is_empty() {
+            let means: Vec<String> = phase
+                .by
+                .iter()
+                .map(|means| means.value.word().replace('-', " "))
+                .collect();
+            lines.push(format!("by {} means", listed(&means, "and")));
+        }
+        lines
+    }
+
+    /// How a phase ends, in a sentence without its subject.
+    pub fn end(&self, phase: &Phase, id: PhaseId) -> String {
+        match &phase.end {
+            End::Reached => "ends when its end is reached".to_string(),
+            End::Lasts(duration) => format!("lasts {duration}"),
+            End::After { after, mark } => format!("ends {after} after {}", self.mark(mark.value)),
+            End::Awaited {
+                trigger,
+                plan,
+                at_least,
+                at_most,
+            } => {
+                let mut words = match trigger {
+                    EndTrigger::Mark(mark) => format!("ends at: {}", self.mark(mark.value)),
+                    EndTrigger::When(cond) => {
+                        format!("ends when {}", self.condition(cond, &[id]))
+                    }
+                };
+                if let Some(least) = at_least {
+                    words.push_str(&format!(", not before {least}"));
+                }
+                if let Some(most) = at_most {
+                    words.push_str(&format!(", at the latest after {most}"));
+                }
+                words.push_str(&format!(" (planned for {})", planned(plan)));
+                words
+            }
+        }
+    }
+
+    /// `due within 4 h`, counted from where it says.
+    pub fn due(&self, due: &Due) -> String {
+        match &due.of {
+            None => format!("due within {} of its beginning", due.within),
+            Some(mark) => format!("due within {} of {}", due.within, self.mark(mark.value)),
+        }
+    }
+}
+
+fn planned(plan: &Planned) -> String {
+    match &plan.last {
+        None => plan.first.to_string(),
+        Some(last) => format!("{} to {last}", plan.first),
+    }
+}
