@@ -35,6 +35,7 @@ pub mod plan;
 pub mod quantity;
 pub mod rehearse;
 pub mod rules;
+pub mod sheet;
 pub mod solve;
 pub mod source;
 pub mod starter;

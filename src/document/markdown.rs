@@ -259,6 +259,12 @@ fn cell(cell: &Cell) -> String {
             let all: Vec<String> = fields.iter().map(field).collect();
             all.join("<br>")
         }
+        Cell::Step(text, fields) => {
+            let all: Vec<String> = std::iter::once(rich(text))
+                .chain(fields.iter().map(field))
+                .collect();
+            all.join("<br>")
+        }
         Cell::Tick => "☐".to_string(),
         Cell::Empty => String::new(),
     }

@@ -43,6 +43,8 @@ pub struct TextShape {
     pub anchor: Anchor,
     pub face: Face,
     pub italic: bool,
+    /// Runs upwards from its place: the head of a narrow column.
+    pub turned: bool,
     pub text: String,
 }
 
@@ -97,6 +99,7 @@ impl Shape {
             anchor,
             face,
             italic: false,
+            turned: false,
             text: text.to_string(),
         })
     }

@@ -9,6 +9,8 @@ pub enum Width {
     Mm(u16),
     /// As wide as its widest line, but no wider than so many millimetres.
     Fit(u16),
+    /// As wide as the longest word of its head, and no less than so many millimetres.
+    Word(u16),
     /// A share of what the others leave.
     Share(u16),
 }
@@ -66,6 +68,8 @@ pub enum Cell {
     WriteIn(Field),
     /// Several places to write, one under the other.
     Fields(Vec<Field>),
+    /// A text, and after it or under it places to write.
+    Step(Rich, Vec<Field>),
     /// A printed value that the row is about (the target of the hour).
     Value(String),
     /// A box to tick.
@@ -139,18 +143,14 @@ pub struct Step {
 impl Checklist {
     /// The same as a table, which is how every renderer draws it.
     pub fn table(&self) -> Table {
-        let fields = self.steps.iter().any(|step| !step.fields.is_empty());
         let second = self.steps.iter().any(|step| step.two_people);
         let mut columns = vec![
-            Column::new("Done", Width::Mm(12)).middle(),
+            Column::new("Done", Width::Mm(11)).middle(),
             Column::new("Step", Width::Share(1)),
         ];
-        if fields {
-            columns.push(Column::new("Write in", Width::Mm(48)));
-        }
-        columns.push(Column::new("Initials", Width::Mm(18)).middle());
+        columns.push(Column::new("Initials", Width::Mm(16)).middle());
         if second {
-            columns.push(Column::new("Second person", Width::Mm(18)).middle());
+            columns.push(Column::new("Second person", Width::Mm(16)).middle());
         }
         let rows = self
             .steps
@@ -158,14 +158,8 @@ impl Checklist {
             .enumerate()
             .map(|(index, step)| {
                 let number = Rich::from(format!("{}. ", index + 1));
-                let mut cells = vec![Cell::Tick, Cell::Text(number.then(step.text.clone()))];
-                if fields {
-                    cells.push(if step.fields.is_empty() {
-                        Cell::Empty
-                    } else {
-                        Cell::Fields(step.fields.clone())
-                    });
-                }
+                let text = number.then(step.text.clone());
+                let mut cells = vec![Cell::Tick, Cell::Step(text, step.fields.clone())];
                 cells.push(Cell::Initials);
                 if second {
                     cells.push(if step.two_people {
@@ -181,7 +175,7 @@ impl Checklist {
             caption: self.title.clone(),
             columns,
             rows,
-            row_height: 75,
+            row_height: 70,
         }
     }
 }

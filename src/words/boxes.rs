@@ -54,7 +54,9 @@ pub(super) fn interval(
         .iter()
         .map(|&reading| interval_in_force(protocol, reading, phase))
         .collect::<Option<_>>()?;
-    all.into_iter().min().filter(|interval| *interval > Exact::ZERO)
+    all.into_iter()
+        .min()
+        .filter(|interval| *interval > Exact::ZERO)
 }
 
 /// M9: back to a look at least D less the slack ago, two looks or more.

@@ -24,9 +24,16 @@ impl Words<'_> {
             Cond::All(parts) => (parts, " **and** "),
             Cond::Any(parts) => (parts, " **or** "),
         };
-        let parts: Vec<String> = parts.iter().map(|part| self.part(part, phases, true)).collect();
+        let parts: Vec<String> = parts
+            .iter()
+            .map(|part| self.part(part, phases, true))
+            .collect();
         let joined = parts.join(joint);
-        if inside { format!("({joined})") } else { joined }
+        if inside {
+            format!("({joined})")
+        } else {
+            joined
+        }
     }
 
     fn test(&self, test: &Test, phases: &[PhaseId]) -> String {
@@ -39,9 +46,10 @@ impl Words<'_> {
             TestKind::Outside { reading, low, high } => {
                 (vec![*reading], format!("below {low} or above {high}"))
             }
-            TestKind::Is { reading, word } => {
-                (vec![*reading], format!("is *{}*", self.choice(*reading, *word)))
-            }
+            TestKind::Is { reading, word } => (
+                vec![*reading],
+                format!("is *{}*", self.choice(*reading, *word)),
+            ),
             TestKind::OffTarget { reading, side, by } => {
                 (vec![*reading], self.off_target(*side, by, phases))
             }
@@ -144,7 +152,11 @@ impl Words<'_> {
     }
 
     fn in_a_row(&self, run: &Run) -> String {
-        format!("{} {} boxes in a row", count(run.boxes), rhythm(run.interval))
+        format!(
+            "{} {} boxes in a row",
+            count(run.boxes),
+            rhythm(run.interval)
+        )
     }
 
     /// `rises more than X in D` and its three kin (M10).

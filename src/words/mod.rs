@@ -48,7 +48,11 @@ impl<'a> Words<'a> {
 
     /// `2 Hold at target`: the number in the strip, and the title.
     pub fn phase(&self, id: PhaseId) -> String {
-        format!("{} {}", id.index() + 1, self.protocol[id].title.markdown.trim())
+        format!(
+            "{} {}",
+            id.index() + 1,
+            self.protocol[id].title.markdown.trim()
+        )
     }
 
     /// Phases one after the other: `phase 2 Hold at target`, `phases 1, 3`.

@@ -12,8 +12,10 @@ impl Words<'_> {
                 readings,
                 after,
             } => {
-                let names: Vec<String> =
-                    readings.iter().map(|at| self.reading_marked(at.value)).collect();
+                let names: Vec<String> = readings
+                    .iter()
+                    .map(|at| self.reading_marked(at.value))
+                    .collect();
                 let when = match after {
                     None => "now".to_string(),
                     Some(after) => format!("in {after}"),
@@ -51,7 +53,10 @@ impl Words<'_> {
             ),
             Order::SetRate(rate) => format!("set the rate to **{rate}**"),
             Order::Pause(until) => {
-                format!("**pause temperature control** {}", self.until(until, during))
+                format!(
+                    "**pause temperature control** {}",
+                    self.until(until, during)
+                )
             }
             Order::Stop => "**stop temperature control**".to_string(),
             Order::Give {
@@ -97,7 +102,10 @@ impl Words<'_> {
     ) -> String {
         match otherwise {
             None => order.to_string(),
-            Some(other) => format!("{order}; if that is not allowed: {}", self.order(other, during)),
+            Some(other) => format!(
+                "{order}; if that is not allowed: {}",
+                self.order(other, during)
+            ),
         }
     }
 

@@ -15,7 +15,7 @@ pub(super) fn table(out: &mut String, table: &Table) {
     for column in &table.columns {
         match column.width {
             Width::Mm(width) => push(out, &format!("<col style=\"width:{width}mm\">\n")),
-            Width::Fit(_) | Width::Share(_) => out.push_str("<col>\n"),
+            Width::Fit(_) | Width::Word(_) | Width::Share(_) => out.push_str("<col>\n"),
         }
     }
     out.push_str("</colgroup>\n<thead>\n<tr>\n");
@@ -116,6 +116,11 @@ fn cell(out: &mut String, cell: &Cell, align: Align) {
             let each: Vec<String> = fields.iter().map(blocks::field).collect();
             ("", each.join("<br>"))
         }
+        Cell::Step(text, fields) if fields.is_empty() => ("", blocks::rich(text)),
+        Cell::Step(text, fields) => (
+            "",
+            format!("{}<br>{}", blocks::rich(text), blocks::fields(fields)),
+        ),
         Cell::Tick => ("", TICK.trim_end().to_string()),
         Cell::Initials => ("", "<span class=\"unseen\">initials</span>".to_string()),
         Cell::Empty => ("", String::new()),

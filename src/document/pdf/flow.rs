@@ -103,6 +103,17 @@ pub(super) fn natural_width(fonts: &Fonts, rich: &Rich, size: f64) -> Result<f64
     Ok(lines.iter().map(|line| line.width).fold(0.0, f64::max))
 }
 
+/// Width of the longest word, which is as narrow as the text can be set without cutting one.
+pub(super) fn longest_word(fonts: &Fonts, rich: &Rich, size: f64) -> Result<f64, PdfError> {
+    let widths = glue(atoms(fonts, rich, size)?)
+        .into_iter()
+        .map(|atom| match atom {
+            Atom::Word(bits) => bits.iter().map(|bit| bit.width).sum(),
+            Atom::Space(_) | Atom::Break => 0.0,
+        });
+    Ok(widths.fold(0.0, f64::max))
+}
+
 struct Lines {
     done: Vec<LineOfText>,
     bits: Vec<Bit>,

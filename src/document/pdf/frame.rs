@@ -63,7 +63,7 @@ pub(super) fn masthead(
     };
     let left = width - label_width - 12.0;
     let title = setter.tags.open("H1", Some(parent));
-    let mut piece = setter.text(&Rich::bold(document.title.clone()), 18.0, left, title)?;
+    let mut piece = setter.text(&Rich::bold(document.title.clone()), 15.0, left, title)?;
     if !document.subtitle.is_empty() {
         let tag = setter.tags.open("P", Some(parent));
         let y = piece.height + 1.0;
@@ -135,14 +135,26 @@ pub(super) fn strip(
         room = width - size.0 - 10.0;
         label_box(fonts, &mut piece, width - size.0, size, caption, None)?;
     }
-    let lines = [
-        (document.title.as_str(), Face::Bold, 11.0, 11.0),
-        (document.subtitle.as_str(), Face::Regular, SMALL, 23.0),
-        (part, Face::Bold, SMALL, 35.0),
-    ];
-    for (text, face, size, y) in lines {
-        let text = fitted(fonts, text, face, size, room)?;
-        piece.push(Shape::text(0.0, y, size, Anchor::Start, face, &text), None);
+    let title = super::flow::wrap(fonts, &Rich::bold(document.title.clone()), SMALL, room)?;
+    let words = |line: &super::flow::LineOfText| -> String {
+        line.spans.iter().map(|span| span.text.as_str()).collect()
+    };
+    let mut lines = Vec::new();
+    let mut title = title.iter();
+    lines.extend(title.next().map(|line| (words(line), Face::Bold)));
+    // What does not fit on the second line is cut there, with the sign of it.
+    let rest: Vec<String> = title.map(words).collect();
+    if !rest.is_empty() {
+        lines.push((rest.join(" "), Face::Bold));
+    }
+    lines.push((part.to_string(), Face::Regular));
+    for (index, (text, face)) in lines.iter().enumerate() {
+        let text = fitted(fonts, text, *face, SMALL, room)?;
+        let y = 11.0 + 12.0 * index as f64;
+        piece.push(
+            Shape::text(0.0, y, SMALL, Anchor::Start, *face, &text),
+            None,
+        );
     }
     Ok(piece)
 }

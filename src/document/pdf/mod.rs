@@ -10,6 +10,7 @@ mod flow;
 mod fonts;
 mod frame;
 mod galley;
+mod head;
 mod page;
 mod setter;
 mod table;

@@ -225,12 +225,18 @@ fn texts(pages: &[Vec<Draw>], fonts: &Fonts) -> Result<Vec<PlacedText>, PdfError
                 Anchor::Middle => text.x - width / 2.0,
                 Anchor::End => text.x - width,
             };
+            let (across, up) = (text.size * 0.96, text.size * 0.74);
+            let (x, y, width, height) = if text.turned {
+                (text.x - up, text.y - width, across, width)
+            } else {
+                (x, text.y - up, width, across)
+            };
             out.push(PlacedText {
                 page: index + 1,
                 x,
-                y: text.y - text.size * 0.74,
+                y,
                 width,
-                height: text.size * 0.96,
+                height,
                 size: text.size,
                 role: match draw.tag {
                     Some(TagId(_)) => TextRole::Body,

@@ -165,6 +165,7 @@ impl Setter<'_> {
                     anchor: Anchor::Start,
                     face: span.face,
                     italic: span.italic,
+                    turned: false,
                     text: span.text.clone(),
                 }),
                 Some(tag),
@@ -348,7 +349,10 @@ impl Setter<'_> {
                 out.push(std::mem::replace(&mut row, next));
                 x = 0.0;
             }
-            let drawn = self.field(field, width, tag)?;
+            let mut drawn = self.field(field, width, tag)?;
+            if field.value.is_some() {
+                drawn = drawn.moved(0.0, HAND_LINE - BODY * LEADING - 3.0);
+            }
             row.height = row.height.max(drawn.height);
             row.draws.extend(drawn.moved(x, 0.0).draws);
             x += wide + 14.0;
@@ -422,7 +426,7 @@ impl Setter<'_> {
         parent: TagId,
     ) -> Result<Vec<Piece>, PdfError> {
         let list = self.tags.open("L", Some(parent));
-        let per_row = phases.len().clamp(1, 4);
+        let per_row = phases.len().clamp(1, 5);
         let gap = 9.0;
         let cell = (width - gap * (per_row as f64 - 1.0)) / per_row as f64;
         let mut out = Vec::new();
@@ -486,7 +490,7 @@ impl Setter<'_> {
     fn chart(&mut self, chart: &Chart, width: f64, parent: TagId) -> Piece {
         let tag = self.tags.open_with("Figure", Some(parent), &chart.summary);
         let rows = (chart.high - chart.low) / chart.step.max(1);
-        let height = (rows as f64 * mm(5.0)).clamp(mm(40.0), mm(95.0)) + 43.0;
+        let height = (rows as f64 * mm(3.8)).clamp(mm(38.0), mm(80.0)) + 43.0;
         let fonts = self.fonts;
         let measure = |text: &str, face: Face| fonts.width(text, face, SMALL).unwrap_or(0.0);
         let mut piece = Piece {

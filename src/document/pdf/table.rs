@@ -1,17 +1,17 @@
 //! Sets a table: widths first, then a head that is repeated, then one piece a row.
 
 use super::PdfError;
-use super::flow::{natural_width, wrap};
+use super::flow::{longest_word, natural_width, wrap};
 use super::galley::{Draw, Piece, stack};
 use super::mm;
-use super::setter::{BODY, LEADING, SMALL, Setter};
+use super::setter::{BODY, HAND_LINE, LEADING, SMALL, Setter};
 use super::tags::TagId;
 use crate::document::shape::{Anchor, Face, Ink, Shape};
 use crate::document::{Align, Cell, Column, Row, Table, Width};
 use std::rc::Rc;
 
-const PAD: f64 = 3.2;
-const TOP_PAD: f64 = 2.2;
+pub(super) const PAD: f64 = 3.2;
+pub(super) const TOP_PAD: f64 = 2.2;
 const TICK: f64 = 14.0;
 /// Room for initials in a band, in millimetres.
 const INITIALS: f64 = 16.0;
@@ -23,7 +23,12 @@ impl Setter<'_> {
         width: f64,
         parent: TagId,
     ) -> Result<Vec<Piece>, PdfError> {
-        let widths = self.widths(table, width)?;
+        // Heads lie where there is room; where there is not, those of the narrow columns stand.
+        let (widths, turned) = match self.widths(table, width, false) {
+            Ok(widths) => (widths, false),
+            Err(PdfError::DoesNotFit { .. }) => (self.widths(table, width, true)?, true),
+            Err(other) => return Err(other),
+        };
         let tag = self.tags.open("Table", Some(parent));
         let mut out = Vec::new();
         if !table.caption.is_empty() {
@@ -40,7 +45,11 @@ impl Setter<'_> {
             .any(|column| !column.head.is_empty() || !column.under.is_empty());
         let mut head = None;
         if headed {
-            let mut piece = self.head(&table.columns, &widths, tag)?;
+            let mut piece = if turned {
+                self.turned_head(&table.columns, &widths, tag)?
+            } else {
+                self.head(&table.columns, &widths, tag)?
+            };
             if out.is_empty() {
                 piece.gap = 7.0;
             }
@@ -68,13 +77,17 @@ impl Setter<'_> {
         Ok(out)
     }
 
-    fn widths(&self, table: &Table, width: f64) -> Result<Vec<f64>, PdfError> {
+    fn widths(&self, table: &Table, width: f64, turned: bool) -> Result<Vec<f64>, PdfError> {
         let mut widths = Vec::new();
         let mut shares = 0.0;
         for (index, column) in table.columns.iter().enumerate() {
             widths.push(match column.width {
                 Width::Mm(fixed) => mm(f64::from(fixed)),
                 Width::Fit(most) => self.fit(table, index, column)?.min(mm(f64::from(most))),
+                Width::Word(least) => {
+                    let heads = if turned { None } else { Some(column) };
+                    self.word(table, index, heads)?.max(mm(f64::from(least)))
+                }
                 Width::Share(share) => {
                     shares += f64::from(share);
                     0.0
@@ -91,7 +104,8 @@ impl Setter<'_> {
         } else {
             (width - least) / taken
         };
-        if shrink < 0.9 {
+        let least = if turned { 0.9 } else { 0.999 };
+        if shrink < least {
             return Err(PdfError::DoesNotFit {
                 what: format!("table {}", table.caption.plain()),
             });
@@ -100,7 +114,18 @@ impl Setter<'_> {
         for (column, width) in table.columns.iter().zip(&mut widths) {
             match column.width {
                 Width::Share(share) => *width = rest * f64::from(share) / shares.max(1.0),
-                Width::Mm(_) | Width::Fit(_) => *width *= shrink,
+                Width::Mm(_) | Width::Fit(_) | Width::Word(_) => *width *= shrink,
+            }
+        }
+        // Standing heads leave room: the boxes under them share it.
+        let boxes = |column: &Column| matches!(column.width, Width::Word(_));
+        let count = table.columns.iter().filter(|column| boxes(column)).count();
+        if turned && shares == 0.0 && count > 0 {
+            let spare = (width - widths.iter().sum::<f64>()).max(0.0) / count as f64;
+            for (column, width) in table.columns.iter().zip(&mut widths) {
+                if boxes(column) {
+                    *width += spare.min(mm(6.0));
+                }
             }
         }
         Ok(widths)
@@ -124,56 +149,28 @@ impl Setter<'_> {
         Ok(widest + 2.0 * PAD + 0.5)
     }
 
-    fn head(
-        &mut self,
-        columns: &[Column],
-        widths: &[f64],
-        parent: TagId,
-    ) -> Result<Piece, PdfError> {
-        let row = self.tags.open("TR", Some(parent));
-        let mut cells = Vec::new();
-        for (column, &width) in columns.iter().zip(widths) {
-            let tag = self.tags.open("TH", Some(row));
-            let inner = width - 2.0 * PAD;
-            let mut parts = Vec::new();
+    /// Width of the longest word in the head, if it lies, and of the longest printed value.
+    fn word(&self, table: &Table, index: usize, head: Option<&Column>) -> Result<f64, PdfError> {
+        let mut widest: f64 = 0.0;
+        if let Some(column) = head {
             for text in [column.head.all_bold(), column.under.clone()] {
-                if !text.is_empty() {
-                    parts.push(self.aligned(&text, SMALL, inner, column.align, tag)?);
-                }
+                widest = widest.max(longest_word(self.fonts, &text, SMALL)?);
             }
-            cells.push(stack(parts));
         }
-        let height = cells.iter().map(|cell| cell.height).fold(0.0, f64::max) + 2.0 * TOP_PAD;
-        let mut piece = Piece {
-            height,
-            ..Piece::default()
-        };
-        let total: f64 = widths.iter().sum();
-        piece.push(
-            Shape::Rect {
-                x: 0.0,
-                y: 0.0,
-                width: total,
-                height,
-                fill: Some(Ink::HEAD),
-                frame: None,
-            },
-            None,
-        );
-        let mut x = 0.0;
-        for (cell, &width) in cells.into_iter().zip(widths) {
-            piece.draws.extend(cell.moved(x + PAD, TOP_PAD).draws);
-            x += width;
+        for row in &table.rows {
+            if let Row::Cells { cells, .. } = row {
+                let natural = match cells.get(index) {
+                    Some(Cell::Text(text)) => natural_width(self.fonts, text, BODY)?,
+                    Some(Cell::Value(text)) => self.fonts.width(text, Face::Bold, BODY)?,
+                    _ => 0.0,
+                };
+                widest = widest.max(natural);
+            }
         }
-        edges(&mut piece, widths, height, 1.0);
-        piece.push(
-            Shape::line(0.0, height, total, height, 1.0, Ink::BLACK),
-            None,
-        );
-        Ok(piece)
+        Ok(widest + 2.0 * PAD + 0.5)
     }
 
-    fn aligned(
+    pub(super) fn aligned(
         &mut self,
         text: &crate::document::Rich,
         size: f64,
@@ -352,6 +349,7 @@ impl Setter<'_> {
                 }
                 stack(pieces)
             }
+            Cell::Step(text, fields) => self.step(text, fields, inner, tag)?,
             Cell::Tick => {
                 let piece = self.tick(tag)?;
                 let x = if align == Align::Middle {
@@ -364,6 +362,33 @@ impl Setter<'_> {
             Cell::Due | Cell::NotDue | Cell::Initials | Cell::Empty => Piece::default(),
         };
         Ok(piece.moved(PAD, 0.0))
+    }
+
+    /// A text with its fields: on the text's last line where there is room, or else below.
+    fn step(
+        &mut self,
+        text: &crate::document::Rich,
+        fields: &[crate::document::Field],
+        width: f64,
+        tag: TagId,
+    ) -> Result<Piece, PdfError> {
+        let mut piece = self.text(text, BODY, width, tag)?;
+        let lines = wrap(self.fonts, text, BODY, width)?;
+        let mut x = lines.last().map_or(0.0, |line| line.width) + 10.0;
+        // The first line to write on is the text's own last one.
+        let mut top = piece.height - BODY * LEADING + 3.0 - (HAND_LINE - BODY * LEADING);
+        for field in fields {
+            let wide = self.field_width(field)?;
+            if x + wide > width {
+                x = 0.0;
+                top = piece.height - 4.0;
+            }
+            let drawn = self.field(field, width, tag)?;
+            piece.height = piece.height.max(top + drawn.height);
+            piece.draws.extend(drawn.moved(x, top).draws);
+            x += wide + 10.0;
+        }
+        Ok(piece)
     }
 
     /// The box to tick: a sign of the typeface, so that it can be found and read aloud.
@@ -416,7 +441,7 @@ fn cell_ground(piece: &mut Piece, cell: &Cell, x: f64, width: f64, height: f64) 
 }
 
 /// The lines around cells: left, between, right; above in the given thickness; thin below.
-fn edges(piece: &mut Piece, widths: &[f64], height: f64, above: f64) {
+pub(super) fn edges(piece: &mut Piece, widths: &[f64], height: f64, above: f64) {
     let total: f64 = widths.iter().sum();
     let mut x = 0.0;
     piece.push(Shape::line(0.0, 0.0, 0.0, height, 0.8, Ink::BLACK), None);

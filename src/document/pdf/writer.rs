@@ -304,12 +304,12 @@ impl Canvas for PageOps {
         self.ops.push(Op::SetFillColor {
             col: grey(Ink::BLACK),
         });
-        self.show(
-            &text.text,
-            text.face,
-            text.size,
-            [1.0, 0.0, lean, 1.0, at.x.0, at.y.0],
-        );
+        let matrix = if text.turned {
+            [0.0, 1.0, -1.0, 0.0, at.x.0, at.y.0]
+        } else {
+            [1.0, 0.0, lean, 1.0, at.x.0, at.y.0]
+        };
+        self.show(&text.text, text.face, text.size, matrix);
     }
 
     fn line(&mut self, from: (f64, f64), to: (f64, f64), thickness: f64, ink: Ink, dashed: bool) {

@@ -1,0 +1,207 @@
+//! The planned course as a chart.
+
+use super::Sheet;
+use crate::document::{Chart, ChartPhase, Course, CoursePoint, Tick, text};
+use crate::model::{Aim, Phase, Way};
+use crate::plan::{Laid, PhasePlan, Round, report};
+use crate::quantity::Exact;
+
+impl Sheet<'_> {
+    /// The chart of the reading by which temperature is controlled; none where it is no
+    /// temperature or no phase aims at it.
+    pub(super) fn chart(&self) -> Option<Chart> {
+        let control = self.protocol.control_reading()?;
+        if !self.protocol[control].kind.is_temperature() {
+            return None;
+        }
+        let mut courses = Vec::new();
+        let mut phases = Vec::new();
+        for laid in self
+            .schedule
+            .layout
+            .iter()
+            .filter(|laid| laid.start < laid.end)
+        {
+            let phase = &self.protocol[laid.phase];
+            let placed = self.plan.phase(laid.phase)?;
+            phases.push(ChartPhase {
+                minute: whole(laid.start)?,
+                number: (laid.phase.index() + 1).to_string(),
+                name: text::inline(&phase.title.markdown).plain(),
+            });
+            if phase.aim.reading() == control {
+                courses.push(course(phase, placed, laid)?);
+            }
+        }
+        let to = whole(self.schedule.layout.last()?.end)?;
+        let to = (to + 59).div_euclid(60).max(1) * 60;
+        let (low, high) = bounds(&courses)?;
+        let (minutes, tick) = match to / 60 {
+            0..=12 => (15, 60),
+            13..=30 => (60, 120),
+            31..=120 => (60, 360),
+            121..=240 => (120, 720),
+            _ => (360, 2160),
+        };
+        for course in &mut courses {
+            // A side without a limit reaches to the edge of the chart.
+            for (_, lower, upper) in &mut course.band {
+                *lower = (*lower).max(low);
+                *upper = (*upper).min(high);
+            }
+        }
+        Some(Chart {
+            title: format!(
+                "Planned course: {}",
+                text::inline(self.words.reading(control)).plain()
+            ),
+            summary: self.in_words(),
+            unit: "°C".to_string(),
+            from: 0,
+            to,
+            low,
+            high,
+            step: 500,
+            minutes,
+            courses,
+            phases,
+            ticks: self.ticks(to, tick),
+        })
+    }
+
+    fn ticks(&self, to: i64, step: i64) -> Vec<Tick> {
+        let mut ticks = Vec::new();
+        let mut last = None;
+        let mut minute = 0;
+        while minute <= to {
+            let at = Exact::int(minute);
+            ticks.push(match self.times.clock(at, Round::Down) {
+                Some(time) => {
+                    let new = last.replace(time.date()) != Some(time.date());
+                    Tick {
+                        minute,
+                        label: time.time(),
+                        day: if new { time.day() } else { String::new() },
+                    }
+                }
+                None => Tick {
+                    minute,
+                    label: report::hours_and_minutes(at, Round::Down),
+                    day: if minute == 0 {
+                        "hours since the start".to_string()
+                    } else {
+                        String::new()
+                    },
+                },
+            });
+            minute += step;
+        }
+        ticks
+    }
+
+    fn in_words(&self) -> String {
+        let each: Vec<String> = self
+            .plan
+            .phases
+            .iter()
+            .map(|placed| {
+                let aim = text::inline(&self.words.aim(&self.protocol[placed.phase])).plain();
+                format!(
+                    "{}: {aim}, {}, {}",
+                    text::inline(&self.words.phase(placed.phase)).plain(),
+                    self.times.begins(placed.start),
+                    self.times.ends(placed.end)
+                )
+            })
+            .collect();
+        format!("{}.", each.join("; "))
+    }
+}
+
+fn whole(at: Exact) -> Option<i64> {
+    at.to_i64_floor()
+}
+
+fn milli(value: Exact) -> Option<i64> {
+    (value * Exact::int(1000)).to_i64_floor()
+}
+
+/// Past any chart: a side of a range that has no limit.
+const OPEN: i64 = 1_000_000;
+
+fn course(phase: &Phase, placed: &PhasePlan, laid: &Laid) -> Option<Course> {
+    let (from, to) = (whole(laid.start)?, whole(laid.end)?);
+    let point = |minute: i64, value: Exact| {
+        Some(CoursePoint {
+            minute,
+            milli: milli(value)?,
+        })
+    };
+    let mut course = Course {
+        uncertain: laid.assumed || placed.start.exact().is_none(),
+        ..Course::default()
+    };
+    match &phase.aim {
+        Aim::Hold { at, within, .. } => {
+            course.points = vec![point(from, at.value)?, point(to, at.value)?];
+            let (low, high) = (
+                milli(at.value - within.value)?,
+                milli(at.value + within.value)?,
+            );
+            course.band = vec![(from, low, high), (to, low, high)];
+        }
+        Aim::Keep { low, high, .. } => {
+            let low = low.as_ref().map_or(Some(-OPEN), |low| milli(low.value))?;
+            let high = high.as_ref().map_or(Some(OPEN), |high| milli(high.value))?;
+            course.band = vec![(from, low, high), (to, low, high)];
+        }
+        Aim::Reach { way, to: end, .. } => match &placed.course {
+            Some(ramp) => {
+                course.points.push(point(from, ramp.begin)?);
+                if ramp.steps.is_some() {
+                    let mut before = ramp.begin;
+                    for step in ramp.moves().take(2000) {
+                        let minute = whole(laid.start + step.after)?;
+                        course.points.push(point(minute, before)?);
+                        course.points.push(point(minute, step.target)?);
+                        before = step.target;
+                    }
+                }
+                course.points.push(point(to, end.value)?);
+            }
+            None => {
+                // From the far end of where the reading can be: the longest way.
+                let far = match way {
+                    Way::Cool => placed.start_values.high,
+                    Way::Warm => placed.start_values.low,
+                };
+                if let Some(far) = far {
+                    course.points = vec![point(from, far)?, point(to, end.value)?];
+                }
+                course.uncertain = true;
+            }
+        },
+    }
+    Some(course)
+}
+
+/// Whole degrees around everything that is drawn, one to spare on both sides.
+fn bounds(courses: &[Course]) -> Option<(i64, i64)> {
+    let values = courses.iter().flat_map(|course| {
+        let points = course.points.iter().map(|point| point.milli);
+        let band = course.band.iter().flat_map(|(_, low, high)| [*low, *high]);
+        points.chain(band).filter(|value| value.abs() < OPEN)
+    });
+    let (mut low, mut high) = (i64::MAX, i64::MIN);
+    for value in values {
+        low = low.min(value);
+        high = high.max(value);
+    }
+    if low > high {
+        return None;
+    }
+    Some((
+        (low - 500).div_euclid(1000) * 1000,
+        (high + 1499).div_euclid(1000) * 1000,
+    ))
+}

@@ -1,0 +1,189 @@
+//! Checklists: once, or with a column for each shift.
+
+use super::Sheet;
+use crate::document::{Block, Cell, Checklist, Column, Field, Rich, Row, Step, Table, Width, text};
+use crate::model::words::Occasion;
+use crate::model::{CheckStep, ChecklistId};
+use crate::plan::{DueWhat, Round};
+use crate::quantity::Exact;
+
+/// Columns that a shift table has room for.
+const SHIFTS: usize = 7;
+
+impl Sheet<'_> {
+    /// The lists of these occasions, occasion by occasion, in the order written.
+    pub(super) fn checklists_at(&self, occasions: &[Occasion]) -> Vec<Block> {
+        let mut blocks = Vec::new();
+        for occasion in occasions {
+            for (_, list) in self.protocol.checklists() {
+                if list.at.value == *occasion {
+                    blocks.push(Block::Checklist(Checklist {
+                        title: text::inline(&list.title.markdown),
+                        steps: list.steps.iter().map(step).collect(),
+                    }));
+                }
+            }
+        }
+        blocks
+    }
+
+    /// The lists of each shift, with a column for each.
+    pub(super) fn shift_checks(&self) -> Vec<Block> {
+        self.protocol
+            .checklists()
+            .filter(|(_, list)| list.at.value == Occasion::EachShift)
+            .map(|(id, list)| {
+                let times = self.shift_times(id);
+                Block::Table(shift_table(
+                    text::inline(&list.title.markdown),
+                    &list.steps,
+                    &times,
+                ))
+            })
+            .collect()
+    }
+
+    /// What stands over each column: the time, or nothing where it is not known yet.
+    fn shift_times(&self, id: ChecklistId) -> Vec<String> {
+        let mut times: Vec<String> = self
+            .schedule
+            .due
+            .iter()
+            .filter(|due| due.what == DueWhat::Checklist(id))
+            .map(|due| match self.times.clock(due.at, Round::Down) {
+                Some(time) => {
+                    let day = time.day();
+                    let day = day.rsplit_once(' ').map_or(day.as_str(), |(day, _)| day);
+                    format!("{day}\n{}", time.time())
+                }
+                None => String::new(),
+            })
+            .collect();
+        if times.is_empty() {
+            let span = self
+                .schedule
+                .layout
+                .last()
+                .map_or(Exact::ZERO, |laid| laid.end);
+            let shifts = (span / Exact::int(12 * 60))
+                .ceil()
+                .to_i64_floor()
+                .unwrap_or(1);
+            times = vec![String::new(); usize::try_from(shifts.clamp(1, 8)).unwrap_or(1)];
+        }
+        times.truncate(SHIFTS);
+        times
+    }
+}
+
+fn step(step: &CheckStep) -> Step {
+    Step {
+        text: text::inline(&step.text.markdown),
+        fields: step
+            .record
+            .iter()
+            .map(|(name, unit)| Field::open(name.name.replace('-', " "), unit.clone(), 16))
+            .collect(),
+        two_people: step.two_people,
+    }
+}
+
+fn shift_table(title: Rich, steps: &[CheckStep], times: &[String]) -> Table {
+    let mut columns = vec![Column::new("Step", Width::Share(1))];
+    for time in times {
+        let head = if time.is_empty() {
+            Rich::from("day, time")
+        } else {
+            Rich::from(time.replace("\u{a0}", " "))
+        };
+        columns.push(Column::new(head, Width::Mm(13)).middle());
+    }
+    let mut rows = Vec::new();
+    if times.iter().all(String::is_empty) {
+        let mut cells = vec![Cell::text("Day and time")];
+        cells.extend(times.iter().map(|_| Cell::Due));
+        rows.push(Row::cells(cells));
+    }
+    for (index, step) in steps.iter().enumerate() {
+        let mut words =
+            Rich::from(format!("{}. ", index + 1)).then(text::inline(&step.text.markdown));
+        if step.two_people {
+            words = words.then(" (two people)");
+        }
+        let cell = match &step.record {
+            Some((name, unit)) => {
+                let unit = if unit.is_empty() {
+                    String::new()
+                } else {
+                    format!(" in {unit}")
+                };
+                words = words.then(format!("; write the {}{unit}", name.name.replace('-', " ")));
+                Cell::Due
+            }
+            None => Cell::Tick,
+        };
+        let mut cells = vec![Cell::Text(words)];
+        cells.extend(times.iter().map(|_| cell.clone()));
+        rows.push(Row::cells(cells));
+    }
+    let people = if steps.iter().any(|step| step.two_people) {
+        vec!["Initials", "Second person"]
+    } else {
+        vec!["Initials"]
+    };
+    for who in people {
+        let mut cells = vec![Cell::Text(Rich::bold(who))];
+        cells.extend(times.iter().map(|_| Cell::Initials));
+        rows.push(Row::cells(cells));
+    }
+    Table {
+        caption: title,
+        columns,
+        rows,
+        row_height: 70,
+    }
+}
+
+impl Sheet<'_> {
+    /// Unit of a reading as printed: °C for a temperature, none for a score.
+    pub(super) fn unit_of(&self, id: crate::model::ReadingId) -> String {
+        let reading = &self.protocol[id];
+        match &reading.kind {
+            crate::model::ReadingKind::Body(_) | crate::model::ReadingKind::Medium(_) => reading
+                .shown_to
+                .as_ref()
+                .map_or("°C".to_string(), |step| step.written.unit.to_string()),
+            crate::model::ReadingKind::Amount { unit, .. } => {
+                unit.map_or_else(String::new, |unit| unit.name.to_string())
+            }
+            crate::model::ReadingKind::Score { .. } | crate::model::ReadingKind::Choice { .. } => {
+                String::new()
+            }
+        }
+    }
+
+    /// What a box of the reading takes: its unit, `0 to 3`, or its words.
+    pub(super) fn box_of(&self, id: crate::model::ReadingId) -> String {
+        match &self.protocol[id].kind {
+            crate::model::ReadingKind::Score { low, high, .. } => format!("{low} to {high}"),
+            crate::model::ReadingKind::Choice { .. } => "word".to_string(),
+            _ => self.unit_of(id),
+        }
+    }
+
+    /// The limits of the protocol on a reading, for its column head.
+    pub(super) fn limits_of(&self, id: crate::model::ReadingId) -> Vec<String> {
+        self.protocol
+            .limits
+            .iter()
+            .filter(|limit| limit.reading == id)
+            .map(|limit| {
+                let sign = match limit.side {
+                    crate::model::Side::Above => "≤",
+                    crate::model::Side::Below => "≥",
+                };
+                format!("{sign}\u{a0}{}", limit.level.written.number)
+            })
+            .collect()
+    }
+}

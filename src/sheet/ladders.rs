@@ -1,0 +1,136 @@
+//! Ladders: what to do for each value, or step after step until the goal is met.
+
+use super::Sheet;
+use crate::document::{Block, Cell, Column, Rich, Row, Table, Width, text};
+use crate::model::{Action, Goal, Ladder, LadderForm, ReadingId, ReadingKind, RungBand};
+use crate::quantity::Duration;
+use crate::words::sentence;
+
+impl Sheet<'_> {
+    pub(super) fn steps_and_doses(&self) -> Vec<Block> {
+        let mut blocks = Vec::new();
+        for (_, ladder) in self.protocol.ladders() {
+            blocks.extend(self.ladder(ladder));
+        }
+        blocks.extend(self.doses());
+        blocks
+    }
+
+    fn ladder(&self, ladder: &Ladder) -> Vec<Block> {
+        let reading = ladder.reading.value;
+        let title = Rich::from("Steps: ").then(text::inline(&ladder.title.markdown));
+        let name = self.words.reading_marked(reading);
+        let (how, rows) = match &ladder.form {
+            LadderForm::Rungs(rungs) => (
+                format!("Take {name} and do what stands beside its value."),
+                rungs
+                    .iter()
+                    .map(|rung| {
+                        let band = self.band(&rung.band);
+                        self.rung(
+                            band,
+                            &rung.title.markdown,
+                            &rung.actions,
+                            rung.recheck.as_ref(),
+                        )
+                    })
+                    .collect::<Vec<_>>(),
+            ),
+            LadderForm::Steps { goal, steps } => {
+                let goal = self.goal(reading, goal);
+                (
+                    format!(
+                        "Goal: {name} {goal}. Goal met: stop here; next time begin with step 1. \
+                         Not met at the recheck: do the next step. Asked to follow these steps \
+                         meanwhile: go on where you are."
+                    ),
+                    steps
+                        .iter()
+                        .enumerate()
+                        .map(|(index, step)| {
+                            let number = (index + 1).to_string();
+                            self.rung(
+                                number,
+                                &step.title.markdown,
+                                &step.actions,
+                                step.recheck.as_ref(),
+                            )
+                        })
+                        .collect(),
+                )
+            }
+        };
+        let first = match &ladder.form {
+            LadderForm::Rungs(_) => "Value",
+            LadderForm::Steps { .. } => "Step",
+        };
+        vec![
+            Block::Heading {
+                level: 2,
+                text: title,
+            },
+            Block::Paragraph(text::inline(&how)),
+            Block::Table(Table {
+                caption: Rich::default(),
+                columns: vec![
+                    Column::new(first, Width::Word(14)).middle(),
+                    Column::new("Do, in this order", Width::Share(1)),
+                    Column::new("Recheck", Width::Mm(22)),
+                    Column::new("Done: time, initials", Width::Mm(30)),
+                ],
+                rows,
+                row_height: 80,
+            }),
+        ]
+    }
+
+    fn rung(
+        &self,
+        first: String,
+        title: &str,
+        actions: &[Action],
+        recheck: Option<&Duration>,
+    ) -> Row {
+        let mut lines = vec![text::inline(title).all_bold()];
+        lines.extend(
+            actions
+                .iter()
+                .map(|action| text::inline(&sentence(&self.words.order(action, &[])))),
+        );
+        let mut words = Rich::default();
+        for (index, line) in lines.into_iter().enumerate() {
+            if index > 0 {
+                words = words.then(format!("\n{index}. "));
+            }
+            words = words.then(line);
+        }
+        let again = recheck.map_or("–".to_string(), |recheck| format!("in {recheck}"));
+        Row::cells(vec![
+            Cell::Text(Rich::bold(first)),
+            Cell::Text(words),
+            Cell::text(again),
+            Cell::Initials,
+        ])
+    }
+
+    fn band(&self, band: &RungBand) -> String {
+        match band {
+            RungBand::Values { low, high } if low.value == high.value => low.to_string(),
+            RungBand::Values { low, high } => format!("{low} to {high}"),
+            RungBand::Compare { cmp, level } => format!("{} {level}", cmp.words()),
+        }
+    }
+
+    fn goal(&self, reading: ReadingId, goal: &Goal) -> String {
+        match goal {
+            Goal::Compare { cmp, level } => format!("{} {level}", cmp.words()),
+            Goal::Is(word) => match &self.protocol[reading].kind {
+                ReadingKind::Choice { words, .. } => words
+                    .get(word.value)
+                    .map(|word| format!("is *{}*", word.name.replace('-', " ")))
+                    .unwrap_or_default(),
+                _ => String::new(),
+            },
+        }
+    }
+}

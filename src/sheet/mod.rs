@@ -1,0 +1,143 @@
+//! The bedside run sheet of one protocol, as a document.
+//!
+//! Takes a protocol, its plan and a case (an empty one gives the blank form), and what only the
+//! caller knows: the fingerprint and the paper. Returns a [`Document`] for any renderer. What may
+//! go wrong is what can go wrong in a plan: numbers too large to calculate with.
+//!
+//! INVARIANT: every number on the sheet comes from the protocol, the plan or the case; no clock
+//! time is printed for a phase whose beginning is not known yet, so that none can be wrong.
+
+mod case_page;
+mod chart;
+mod checklists;
+mod doses;
+mod ladders;
+mod record;
+mod rows;
+mod rules;
+mod times;
+
+use crate::document::{Block, Document, Footer, Meta, Paper, text};
+use crate::model::Protocol;
+use crate::model::words::Occasion;
+use crate::plan::{self, Case, Plan, PlanError, Schedule};
+use crate::words::Words;
+use times::Times;
+
+/// What only the caller knows.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Options {
+    /// Fingerprint of the meaning; approval is judged by it (M34).
+    pub fingerprint: String,
+    pub paper: Paper,
+}
+
+/// What is printed across a sheet that nobody has approved.
+pub const DRAFT: &str = "DRAFT: not approved for use";
+
+/// All that the parts of a sheet are made from.
+struct Sheet<'a> {
+    protocol: &'a Protocol,
+    plan: &'a Plan,
+    case: &'a Case,
+    paper: Paper,
+    schedule: Schedule,
+    words: Words<'a>,
+    times: Times<'a>,
+}
+
+/// The whole sheet.
+pub fn build(
+    protocol: &Protocol,
+    plan: &Plan,
+    case: &Case,
+    options: &Options,
+) -> Result<Document, PlanError> {
+    let sheet = Sheet {
+        protocol,
+        plan,
+        case,
+        paper: options.paper,
+        schedule: plan::schedule(protocol, case)?,
+        words: Words::of(protocol),
+        times: Times::of(case),
+    };
+    let mut blocks = sheet.case_page();
+    let before = sheet.checklists_at(&[Occasion::BeforeStart, Occasion::Placing, Occasion::Start]);
+    part(&mut blocks, "Before and during start", before);
+    part(&mut blocks, "The record", sheet.record());
+    part(&mut blocks, "If … then", sheet.rules());
+    part(&mut blocks, "Steps and doses", sheet.steps_and_doses());
+    part(
+        &mut blocks,
+        "Not responding",
+        sheet.checklists_at(&[Occasion::Trouble]),
+    );
+    part(&mut blocks, "Ending", sheet.checklists_at(&[Occasion::End]));
+    Ok(sheet.document(blocks, options))
+}
+
+/// A part with its heading; nothing where it has nothing to say.
+fn part(blocks: &mut Vec<Block>, title: &str, inner: Vec<Block>) {
+    if inner.is_empty() {
+        return;
+    }
+    blocks.push(Block::heading(1, title));
+    blocks.extend(inner);
+}
+
+impl Sheet<'_> {
+    fn document(&self, blocks: Vec<Block>, options: &Options) -> Document {
+        let head = &self.protocol.head;
+        let name = self.protocol.name.name.clone();
+        let version = head.version.value.to_string();
+        let print = options.fingerprint.trim();
+        let approval = head
+            .approvals
+            .iter()
+            .find(|approval| !print.is_empty() && approval.fingerprint.markdown.trim() == print);
+        let status = match approval {
+            Some(approval) => format!(
+                "approved by {} on {}",
+                text::inline(&approval.by.markdown).plain(),
+                approval.on.value
+            ),
+            None => DRAFT.to_string(),
+        };
+        let short: String = print.chars().take(16).collect();
+        let mut lines = vec![format!("{name}, version {version} · fingerprint {short}")];
+        lines.push(sentence_end(&status));
+        lines.push(
+            "This sheet supports and does not replace local policy and clinical judgement."
+                .to_string(),
+        );
+        Document {
+            title: text::inline(&head.title.markdown).plain(),
+            subtitle: text::inline(&head.unit.markdown).plain(),
+            language: "en".to_string(),
+            meta: Meta {
+                protocol: name.clone(),
+                version: version.clone(),
+                fingerprint: print.to_string(),
+                status: status.clone(),
+            },
+            paper: options.paper,
+            draft: approval.is_none().then(|| DRAFT.to_string()),
+            label: Some("Patient label".to_string()),
+            facts: self.facts(&status, print),
+            footer: Footer {
+                lines,
+                // Capital letters make the code coarser, and so easier to read from paper.
+                code: format!("{name} {version} {print}").to_uppercase(),
+            },
+            blocks,
+        }
+    }
+}
+
+fn sentence_end(text: &str) -> String {
+    format!("{}.", crate::words::sentence(text))
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,365 @@
+//! The rows of one phase's record: every time at which something is due, what is asked then, and
+//! what else happens between.
+
+use super::Sheet;
+use super::record::since;
+use crate::document::{Cell, Paper, Rich, Row, text};
+use crate::model::words::Occasion;
+use crate::model::{Aim, LookWhen, MarkRef, ReadingId, Way};
+use crate::plan::{Due, DueWhat, Laid, Round, interval_in_force};
+use crate::quantity::Exact;
+use crate::words::shown;
+use std::collections::BTreeMap;
+
+/// What a box of the record asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum BoxOf {
+    /// The reading at the time of the row.
+    Reading(ReadingId),
+    /// The reading so many minutes after the time of the row, which is a whole hour: a reading
+    /// that is asked for several times an hour has its boxes side by side.
+    Later(ReadingId, Exact),
+}
+
+impl BoxOf {
+    pub fn reading(self) -> ReadingId {
+        match self {
+            BoxOf::Reading(id) | BoxOf::Later(id, _) => id,
+        }
+    }
+
+    fn after(self) -> Exact {
+        match self {
+            BoxOf::Reading(_) => Exact::ZERO,
+            BoxOf::Later(_, after) => after,
+        }
+    }
+}
+
+/// What is due in one phase.
+pub(super) struct PhaseRows<'a> {
+    laid: &'a Laid,
+    /// Clock times may be printed.
+    exact: bool,
+    /// Columns: boxes, then lettered tasks.
+    pub boxes: Vec<BoxOf>,
+    pub tasks: Vec<(char, usize)>,
+    at: BTreeMap<Exact, Vec<&'a Due>>,
+}
+
+impl<'a> PhaseRows<'a> {
+    pub fn of(sheet: &'a Sheet, laid: &'a Laid, exact: bool) -> Self {
+        let due: Vec<&Due> = sheet
+            .schedule
+            .due
+            .iter()
+            .filter(|due| due.phase == laid.phase)
+            .collect();
+        let readings: Vec<ReadingId> = sheet
+            .protocol
+            .readings()
+            .map(|(id, _)| id)
+            .filter(|id| due.iter().any(|due| asks(due, *id)))
+            .collect();
+        let tasks = sheet
+            .tasks()
+            .into_iter()
+            .filter(|(_, look)| due.iter().any(|due| look_of(due) == Some(*look)))
+            .collect();
+        let tasks: Vec<(char, usize)> = tasks;
+        let room = room_for_boxes(sheet, laid, exact, tasks.len());
+        let mut rows = PhaseRows {
+            laid,
+            exact,
+            boxes: readings.iter().map(|id| BoxOf::Reading(*id)).collect(),
+            tasks,
+            at: BTreeMap::new(),
+        };
+        let mut count = rows.boxes.len();
+        let mut boxes = Vec::new();
+        for id in readings {
+            let spread = rows.spread(sheet, &due, id);
+            if count + spread.len() <= room + 1 {
+                count += spread.len() - 1;
+                boxes.extend(spread);
+            } else {
+                boxes.push(BoxOf::Reading(id));
+            }
+        }
+        rows.boxes = boxes;
+        for each in due {
+            rows.at.entry(rows.row_of(each)).or_default().push(each);
+        }
+        rows
+    }
+
+    /// The boxes of a reading within an hour, where it can have them side by side: asked for in
+    /// even parts of the hour, and the target the same all the hour.
+    fn spread(&self, sheet: &Sheet, due: &[&Due], id: ReadingId) -> Vec<BoxOf> {
+        let single = vec![BoxOf::Reading(id)];
+        let hour = Exact::int(60);
+        let Some(interval) = interval_in_force(sheet.protocol, id, self.laid.phase) else {
+            return single;
+        };
+        let parts = hour / interval;
+        let Some(count) = parts
+            .to_i64_floor()
+            .filter(|count| *count > 1 && parts.is_integer())
+        else {
+            return single;
+        };
+        let even = due.iter().filter(|due| asks(due, id)).all(|due| {
+            let since = due.at - self.laid.start;
+            let row = since.round_down_to(hour);
+            ((since - row) / interval).is_integer()
+                && self.target(sheet, due.at) == self.target(sheet, self.laid.start + row)
+        });
+        if !even {
+            return single;
+        }
+        (0..count)
+            .map(|part| match part {
+                0 => BoxOf::Reading(id),
+                _ => BoxOf::Later(id, interval * Exact::int(part)),
+            })
+            .collect()
+    }
+
+    /// The time of the row in which something is written down.
+    fn row_of(&self, due: &Due) -> Exact {
+        let spread = |id: ReadingId| {
+            self.boxes
+                .iter()
+                .any(|of| matches!(of, BoxOf::Later(other, _) if *other == id))
+        };
+        match &due.what {
+            DueWhat::Ask { reading, .. } if spread(*reading) => {
+                let since = due.at - self.laid.start;
+                self.laid.start + since.round_down_to(Exact::int(60))
+            }
+            _ => due.at,
+        }
+    }
+
+    pub fn table_rows(&self, sheet: &Sheet, columns: usize) -> Vec<Row> {
+        let mut rows = self.at_each_shift(sheet);
+        let mut day = None;
+        for (&at, due) in &self.at {
+            if self.exact
+                && let Some(time) = sheet.times.clock(at, Round::Down)
+                && day.replace(time.date()) != Some(time.date())
+            {
+                rows.push(Row::Band {
+                    text: time.day_and_year().into(),
+                    tick: false,
+                    initials: 0,
+                    divider: true,
+                });
+            }
+            for each in due {
+                if let Some(words) = self.between(sheet, each) {
+                    rows.push(Row::Band {
+                        text: Rich::bold(format!("{}  ", self.band_time(sheet, each))).then(words),
+                        tick: true,
+                        initials: 1,
+                        divider: false,
+                    });
+                }
+            }
+            if due.iter().any(|each| self.has_column(each)) {
+                rows.push(self.row(sheet, at, due, columns));
+            }
+        }
+        rows
+    }
+
+    /// By the clock, or since the phase began.
+    fn time(&self, sheet: &Sheet, at: Exact) -> String {
+        let clock = sheet.times.clock(at, Round::Down).filter(|_| self.exact);
+        clock.map_or_else(|| since(at - self.laid.start), |time| time.time())
+    }
+
+    /// The same for what is done once: what hangs on a moment outside the phase has its own time.
+    fn band_time(&self, sheet: &Sheet, due: &Due) -> String {
+        let look = look_of(due).and_then(|look| sheet.protocol.looks.get(look));
+        let own = look.is_some_and(|look| match &look.when {
+            LookWhen::At { mark, .. } => {
+                matches!(mark.value, MarkRef::Named(_) | MarkRef::Start)
+            }
+            LookWhen::Every { .. } | LookWhen::Before { .. } => false,
+        });
+        if own && !self.exact {
+            sheet.times.moment(due.at, Round::Up)
+        } else {
+            self.time(sheet, due.at)
+        }
+    }
+
+    /// Shift checks of a phase of which nobody knows the beginning.
+    fn at_each_shift(&self, sheet: &Sheet) -> Vec<Row> {
+        if self.exact {
+            return Vec::new();
+        }
+        sheet
+            .protocol
+            .checklists()
+            .filter(|(_, list)| list.at.value == Occasion::EachShift)
+            .map(|(_, list)| Row::Band {
+                text: Rich::bold("At each change of shift  ")
+                    .then(text::inline(&list.title.markdown))
+                    .then(" (list at the end of the record)"),
+                tick: false,
+                initials: 0,
+                divider: false,
+            })
+            .collect()
+    }
+
+    fn has_column(&self, due: &Due) -> bool {
+        matches!(due.what, DueWhat::Ask { .. })
+            || look_of(due).is_some_and(|look| self.tasks.iter().any(|(_, other)| *other == look))
+    }
+
+    /// What is done once and so has no column.
+    fn between(&self, sheet: &Sheet, due: &Due) -> Option<Rich> {
+        match &due.what {
+            DueWhat::Ask { .. } => None,
+            // Their clock time says nothing about a phase of which nobody knows the beginning:
+            // there they stand at the head of the table.
+            DueWhat::Checklist(_) if !self.exact => None,
+            DueWhat::Checklist(id) => Some(
+                text::inline(&sheet.protocol[*id].title.markdown)
+                    .then(" (list at the end of the record)"),
+            ),
+            DueWhat::Task { look } | DueWhat::Dose { look, .. } | DueWhat::Order { look } => {
+                (!self.has_column(due)).then(|| text::inline(&sheet.task_words(*look)))
+            }
+        }
+    }
+
+    fn row(&self, sheet: &Sheet, at: Exact, due: &[&Due], columns: usize) -> Row {
+        let mut cells = vec![Cell::text(Rich::bold(self.time(sheet, at)))];
+        if !self.exact {
+            cells.push(Cell::Due);
+        }
+        cells.push(Cell::Value(self.target(sheet, at)));
+        for of in &self.boxes {
+            let asked = due
+                .iter()
+                .any(|due| asks(due, of.reading()) && due.at == at + of.after());
+            cells.push(if asked { Cell::Due } else { Cell::NotDue });
+        }
+        for (_, look) in &self.tasks {
+            let asked = due.iter().any(|due| look_of(due) == Some(*look));
+            cells.push(if asked { Cell::Tick } else { Cell::NotDue });
+        }
+        while cells.len() + 1 < columns {
+            cells.push(Cell::Empty);
+        }
+        cells.push(Cell::Initials);
+        let minutes = at - self.laid.start;
+        Row::Cells {
+            cells,
+            heavy: (minutes / Exact::int(360)).is_integer(),
+        }
+    }
+
+    /// The target of that moment, in the unit in which the phase was written.
+    fn target(&self, sheet: &Sheet, at: Exact) -> String {
+        let phase = &sheet.protocol[self.laid.phase];
+        let minutes = at - self.laid.start;
+        match &phase.aim {
+            Aim::Hold { at, .. } => at.written.number.clone(),
+            Aim::Keep { low, high, .. } => match (low, high) {
+                (Some(low), Some(high)) => {
+                    format!("{} to {}", low.written.number, high.written.number)
+                }
+                (Some(low), None) => format!("≥ {}", low.written.number),
+                (None, Some(high)) => format!("≤ {}", high.written.number),
+                (None, None) => String::new(),
+            },
+            Aim::Reach {
+                to,
+                way,
+                reading,
+                rate,
+                ..
+            } => {
+                if rate.is_none() {
+                    return to.written.number.clone();
+                }
+                let Some(target) = sheet
+                    .plan
+                    .target_in(sheet.protocol, self.laid.phase, minutes)
+                else {
+                    return "–".to_string();
+                };
+                let step = sheet.protocol[reading.value].shown_to.as_ref();
+                temperature(target, *way, step, to.written.unit)
+            }
+        }
+    }
+}
+
+/// A target as the display shows it, rounded to its step on the slower side, in °C or °F.
+fn temperature(
+    celsius: Exact,
+    way: Way,
+    step: Option<&crate::quantity::Change>,
+    unit: &str,
+) -> String {
+    let fahrenheit = unit == "°F";
+    let ninths = Exact::ratio(9, 5);
+    let value = if fahrenheit {
+        celsius * ninths + Exact::int(32)
+    } else {
+        celsius
+    };
+    let step_value = step.map_or(Exact::ratio(1, 10), |step| {
+        let in_fahrenheit = step.written.unit.starts_with("°F");
+        match (fahrenheit, in_fahrenheit) {
+            (true, _) => step.value * ninths,
+            (false, _) => step.value,
+        }
+    });
+    let rounded = match way {
+        Way::Warm => value.round_down_to(step_value),
+        Way::Cool => value.round_up_to(step_value),
+    };
+    // One digit at least: 33.0, never 33.
+    rounded.to_decimal(1).unwrap_or_else(|| shown(rounded, 3))
+}
+
+/// How many boxes the paper has room for beside the other columns, in millimetres: 11 at least
+/// for a box, 7 for a task.
+fn room_for_boxes(sheet: &Sheet, laid: &Laid, exact: bool, tasks: usize) -> usize {
+    let wide = match sheet.paper {
+        Paper::A4 => 184,
+        Paper::Letter => 189,
+    };
+    let time = if exact { 14 } else { 12 + 14 };
+    let target = match &sheet.protocol[laid.phase].aim {
+        Aim::Keep {
+            low: Some(_),
+            high: Some(_),
+            ..
+        } => 22,
+        Aim::Keep { .. } | Aim::Hold { .. } | Aim::Reach { .. } => 12,
+    };
+    let initials = 12;
+    let rest = wide - time - target - initials - 7 * i64::try_from(tasks).unwrap_or(0);
+    usize::try_from(rest / 11).unwrap_or(0)
+}
+
+fn asks(due: &Due, id: ReadingId) -> bool {
+    matches!(&due.what, DueWhat::Ask { reading, .. } if *reading == id)
+}
+
+fn look_of(due: &Due) -> Option<usize> {
+    match &due.what {
+        DueWhat::Task { look } | DueWhat::Dose { look, .. } | DueWhat::Order { look } => {
+            Some(*look)
+        }
+        DueWhat::Ask { .. } | DueWhat::Checklist(_) => None,
+    }
+}
