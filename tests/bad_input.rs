@@ -347,3 +347,18 @@ fn checking_leaves_no_files_behind() {
     assert_eq!(folder.listed(), ["p.protocol"]);
     assert!(Path::new(&folder.0).exists());
 }
+
+#[test]
+fn characters_that_cannot_be_seen_are_named() {
+    let check = |line: &str| Folder::with(protocol_with(line)).run(&["check", "p.protocol"]);
+    for (character, code) in [
+        ("\u{a0}", "U+00A0"),
+        ("\u{202f}", "U+202F"),
+        ("\u{200b}", "U+200B"),
+        ("\u{202e}", "U+202E"),
+        ("\u{feff}", "U+FEFF"),
+    ] {
+        let line = format!("  limit core never above 41.0{character}°C");
+        check(&line).one_error("syntax", 20, &[code]);
+    }
+}

@@ -7,6 +7,7 @@ use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 use std::path::Path;
 use tempwright::diag::{Level, render};
+use tempwright::format::format;
 use tempwright::model::load;
 use tempwright::plan::{Case, Plan};
 use tempwright::rehearse::rehearse;
@@ -25,14 +26,15 @@ fn survives(library: &MemoryLibrary, path: &str) {
         }
         assert!(!render::human(found, &loaded.sources, render::Style::default()).is_empty());
     }
+    // What it is formatted to, or why it is not, is tested where the formatter is.
+    let text = library.files.get(path).map_or("", String::as_str);
+    let _ = format(text);
     assert!(loaded.has_errors() || !loaded.protocols.is_empty() || is_no_protocol(library, path));
     for (_, protocol) in &loaded.protocols {
-        // A plan may be refused, in words.
-        let plan = Plan::of(protocol, &Case::default());
-        assert!(
-            plan.is_ok_and(|plan| plan.phases.len() == protocol.phases.len())
-                || !protocol.phases.is_empty()
-        );
+        match Plan::of(protocol, &Case::default()) {
+            Ok(plan) => assert_eq!(plan.phases.len(), protocol.phases.len()),
+            Err(refused) => assert!(!refused.to_string().is_empty()),
+        }
         rehearse(protocol, &loaded.sources);
     }
 }

@@ -58,10 +58,9 @@ pub(super) fn tokens(text: &str) -> Vec<Token<'_>> {
             }
             _ => {
                 let length = rest
-                    .find(|character: char| {
-                        character.is_whitespace()
-                            || matches!(character, ',' | '(' | ')' | '=' | '"' | '#')
-                    })
+                    // Only the white space of the grammar: a no-break space is none, and
+                    // a word that began at one would have no length.
+                    .find([' ', '\t', '\r', '\n', ',', '(', ')', '=', '"', '#'])
                     .unwrap_or(rest.len());
                 let word = rest.get(..length).unwrap_or(rest);
                 let number = number_length(word);
