@@ -25,6 +25,7 @@ mod notation;
 mod procedure;
 mod reading;
 mod rules;
+pub mod run;
 mod timeline;
 mod timing;
 mod words;

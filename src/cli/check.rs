@@ -2,6 +2,7 @@
 
 use super::format::{self, Found, ReportArgs};
 use super::project::{self, CannotRun};
+use crate::checks::run::check_all;
 use crate::diag::Level;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -20,7 +21,7 @@ pub struct Args {
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let project = project::find(&args.paths, None)?;
     let loaded = project::read(&project)?;
-    let checked = project::check(loaded, args.on);
+    let checked = check_all(loaded, args.on);
     let found = Found {
         findings: checked.findings.iter().collect(),
         accepted: checked.accepted.iter().collect(),

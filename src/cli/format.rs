@@ -236,8 +236,8 @@ fn sarif(findings: &[&Diagnostic], sources: &Sources, failure: Option<&CannotRun
     let rules: Vec<Value> = names
         .iter()
         .map(|name| {
-            let page: Option<crate::diag::Diagnostic> = None;
-            let text = page.map_or((*name).to_owned(), |page| page.title.clone());
+            let page = crate::checks::explain(name);
+            let text = page.map_or((*name).to_owned(), |page| page.summary.clone());
             json!({ "id": name, "shortDescription": { "text": text } })
         })
         .collect();

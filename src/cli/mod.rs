@@ -3,15 +3,19 @@
 //! Every command ends with 0 (clean), 1 (findings, differences, a failing trial)
 //! or 2 (could not run), in every format.
 
+mod build;
 mod case_args;
 mod check;
 pub mod disk;
+mod explain;
 mod fmt;
 mod format;
+mod make;
 mod new;
 mod output;
 mod project;
 mod rehearse;
+mod sheet;
 mod timeline;
 
 use clap::{CommandFactory as _, Parser, Subcommand, ValueEnum as _};
@@ -33,6 +37,14 @@ struct Cli {
 enum Command {
     /// Report everything that is wrong with protocols
     Check(check::Args),
+    /// Check protocols and write their blank sheets and rule files
+    Build(build::Args),
+    /// Print the run sheet of one case, or a blank form
+    Sheet(sheet::Args),
+    /// Explain a finding or a published limit
+    Explain(explain::Args),
+    /// Print the JSON Schema of rule files
+    Schema,
     /// Put protocol files into the one style
     Fmt(fmt::Args),
     /// Show when each phase starts and ends
@@ -95,6 +107,13 @@ pub fn main() -> ExitCode {
 fn run(command: Command) -> Result<ExitCode, CannotRun> {
     match command {
         Command::Check(args) => check::run(&args),
+        Command::Build(args) => build::run(&args),
+        Command::Sheet(args) => sheet::run(&args),
+        Command::Explain(args) => explain::run(&args),
+        Command::Schema => {
+            output::print(&format::pretty(&crate::rules::schema()))?;
+            Ok(ExitCode::SUCCESS)
+        }
         Command::Fmt(args) => fmt::run(&args),
         Command::Timeline(args) => timeline::run(&args),
         Command::Rehearse(args) => rehearse::run(&args),

@@ -168,20 +168,3 @@ pub fn one(project: &Project) -> Result<(Protocol, Sources), CannotRun> {
         ))),
     }
 }
-
-/// What checking has found in everything that was read.
-#[derive(Debug, Default)]
-pub struct Checked {
-    pub sources: Sources,
-    pub findings: Vec<crate::diag::Diagnostic>,
-    pub accepted: Vec<crate::diag::Diagnostic>,
-}
-
-/// Runs every check over what was read.
-pub fn check(loaded: Loaded, _on: Option<jiff::civil::Date>) -> Checked {
-    Checked {
-        sources: loaded.sources,
-        findings: loaded.diagnostics,
-        accepted: Vec::new(),
-    }
-}

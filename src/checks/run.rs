@@ -1,0 +1,58 @@
+//! Every check over everything that was read.
+//!
+//! Takes what loading gives; gives all findings, sorted, and those accepted. A
+//! protocol with errors of notation has only those: what follows from a wrong
+//! number would only be noise.
+
+use super::{Context, check};
+use crate::diag::Diagnostic;
+use crate::model::{Loaded, Protocol};
+use crate::source::{FileId, Sources};
+
+/// What checking has found in everything that was read.
+#[derive(Debug, Default)]
+pub struct Checked {
+    pub sources: Sources,
+    /// Those without errors of notation.
+    pub protocols: Vec<(FileId, Protocol)>,
+    pub findings: Vec<Diagnostic>,
+    /// What an `accept` lets stand.
+    pub accepted: Vec<Diagnostic>,
+}
+
+/// Runs every check. Dates are judged against `on`, and not at all without it.
+pub fn check_all(loaded: Loaded, on: Option<jiff::civil::Date>) -> Checked {
+    let Loaded {
+        sources,
+        protocols,
+        diagnostics,
+        ..
+    } = loaded;
+    let mut findings = diagnostics;
+    let mut accepted = Vec::new();
+    for (root, protocol) in &protocols {
+        let fingerprint = crate::rules::fingerprint(protocol);
+        let context = Context::new(protocol, &sources)
+            .on(on)
+            .with_fingerprint(Some(&fingerprint));
+        // What reading found in its own file is handed in, so that an `accept` of
+        // this protocol can cover it, and none of another's.
+        let (own, others) = findings
+            .into_iter()
+            .partition(|found| found.place.span.file == *root);
+        findings = others;
+        let report = check(&context, own);
+        findings.extend(report.findings);
+        accepted.extend(report.accepted.into_iter().map(|accepted| accepted.finding));
+    }
+    // A finding in a shared library is told once.
+    let mut seen = std::collections::BTreeSet::new();
+    findings.retain(|found| seen.insert((found.name, found.place.span, found.title.clone())));
+    super::sort(&sources, &mut findings);
+    Checked {
+        sources,
+        protocols,
+        findings,
+        accepted,
+    }
+}

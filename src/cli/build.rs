@@ -1,0 +1,78 @@
+//! `build`: checks protocols and writes their blank sheets and rule files.
+
+use super::format::{self, Found, ReportArgs};
+use super::make::{self, PaperSize};
+use super::output;
+use super::project::{self, CannotRun};
+use crate::checks::run::check_all;
+use crate::diag::{Diagnostic, Level};
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Protocol files or folders (without any: the folder `protocols`)
+    paths: Vec<PathBuf>,
+    /// The folder to write into, one folder a protocol below it
+    #[arg(long, default_value = "out")]
+    out: PathBuf,
+    #[arg(long, value_enum, default_value_t)]
+    paper: PaperSize,
+    /// Write nothing; say which files are not what the protocols give now
+    #[arg(long)]
+    check: bool,
+    #[command(flatten)]
+    report: ReportArgs,
+}
+
+pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
+    let project = project::find(&args.paths, None)?;
+    let loaded = project::read(&project)?;
+    let checked = check_all(loaded, None);
+    let errors: Vec<&Diagnostic> = checked
+        .findings
+        .iter()
+        .filter(|found| found.level == Level::Error)
+        .collect();
+    if !errors.is_empty() {
+        // Nothing is written while anything is wrong, so that no folder holds a
+        // mixture of old and new.
+        let found = Found {
+            findings: errors,
+            accepted: Vec::new(),
+            files: project.files.clone(),
+        };
+        format::report(&found, &checked.sources, &args.report)?;
+        return Ok(ExitCode::from(1));
+    }
+    // Everything is made before the first file is written.
+    let mut files: Vec<(PathBuf, Vec<u8>)> = Vec::new();
+    for (_, protocol) in &checked.protocols {
+        let folder = args.out.join(&protocol.name.name);
+        for (name, bytes) in make::all(protocol, args.paper)? {
+            files.push((folder.join(name), bytes));
+        }
+    }
+    let mut said = String::new();
+    let mut stale = false;
+    for (path, bytes) in &files {
+        if args.check {
+            if !same(path, bytes) {
+                stale = true;
+                let _ = writeln!(said, "stale: {}", path.display());
+            }
+        } else {
+            output::write(path, bytes)?;
+            let _ = writeln!(said, "wrote {}", path.display());
+        }
+    }
+    if !args.report.quiet || stale {
+        output::print(&said)?;
+    }
+    Ok(ExitCode::from(u8::from(stale)))
+}
+
+fn same(path: &Path, bytes: &[u8]) -> bool {
+    std::fs::read(path).is_ok_and(|there| there == bytes)
+}
