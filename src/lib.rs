@@ -21,6 +21,7 @@
 //! document  a page-independent document and its Markdown, HTML and PDF forms
 //! sheet     the bedside run sheet as such a document
 //! rules     the machine-readable rule file
+//! lsp       the language server for editors
 //! cli       the commands; the only part that sees files, clock or terminal
 //! ```
 
@@ -30,6 +31,7 @@ pub mod diag;
 pub mod document;
 pub mod eval;
 pub mod format;
+pub mod lsp;
 pub mod model;
 pub mod plan;
 pub mod quantity;

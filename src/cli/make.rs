@@ -37,7 +37,6 @@ pub fn document(protocol: &Protocol, case: &Case, paper: PaperSize) -> Result<Do
     let options = Options {
         fingerprint: rules::fingerprint(protocol),
         paper: paper.paper(),
-        ..Options::default()
     };
     sheet::build(protocol, &plan, case, &options).map_err(|error| CannotRun(error.to_string()))
 }

@@ -10,6 +10,7 @@ pub mod disk;
 mod explain;
 mod fmt;
 mod format;
+mod lsp;
 mod make;
 mod new;
 mod output;
@@ -53,6 +54,8 @@ enum Command {
     Rehearse(rehearse::Args),
     /// Write a first protocol to work on
     New(new::Args),
+    /// Serve an editor over standard input and output
+    Lsp(lsp::Args),
     /// Print a completion script for a shell
     Completions { shell: clap_complete::Shell },
     /// Print the manual page
@@ -118,6 +121,7 @@ fn run(command: Command) -> Result<ExitCode, CannotRun> {
         Command::Timeline(args) => timeline::run(&args),
         Command::Rehearse(args) => rehearse::run(&args),
         Command::New(args) => new::run(&args),
+        Command::Lsp(args) => lsp::run(&args),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "tempwright", &mut script);

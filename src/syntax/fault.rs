@@ -125,7 +125,8 @@ pub(super) fn only_in_a_protocol(word: &str, block: &str) -> bool {
     }
 }
 
-fn first_words(place: Place) -> &'static [&'static str] {
+/// The words that can begin a line in a place.
+pub(crate) fn first_words(place: Place) -> &'static [&'static str] {
     FIRST_WORDS
         .iter()
         .find(|(of, _)| *of == place)

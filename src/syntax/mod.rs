@@ -9,7 +9,7 @@ pub mod index;
 mod node;
 pub mod outline;
 
-pub(crate) use fault::nearest;
+pub(crate) use fault::{first_words, nearest};
 pub use index::Index;
 pub use node::Node;
 pub use outline::{Block, Comment, Item, Outline, Piece, outline};
