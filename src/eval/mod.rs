@@ -30,6 +30,7 @@ pub mod condition;
 pub mod contradiction;
 pub mod entry;
 pub mod event;
+mod forecast;
 pub mod ladders;
 pub mod looks;
 pub mod machine;

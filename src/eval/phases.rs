@@ -29,8 +29,8 @@ pub enum EndWhy {
 
 #[derive(Debug, Clone)]
 pub struct Phases<'p> {
-    protocol: &'p Protocol,
-    running: Option<Running<'p>>,
+    pub(super) protocol: &'p Protocol,
+    pub(super) running: Option<Running<'p>>,
     starts: Vec<Option<Exact>>,
     ends: Vec<Option<Exact>>,
     marks: Vec<Option<Exact>>,
@@ -39,9 +39,9 @@ pub struct Phases<'p> {
 }
 
 #[derive(Debug, Clone)]
-struct Running<'p> {
-    phase: PhaseId,
-    since: Exact,
+pub(super) struct Running<'p> {
+    pub(super) phase: PhaseId,
+    pub(super) since: Exact,
     entered_by_order: bool,
     /// `ends when COND`.
     awaits: Option<Watch<'p>>,
@@ -215,7 +215,7 @@ impl<'p> Phases<'p> {
     }
 
     /// The end that time alone brings, as far as its mark is known.
-    fn timed_end(&self, running: &Running<'_>) -> Option<Exact> {
+    pub(super) fn timed_end(&self, running: &Running<'_>) -> Option<Exact> {
         match &self.protocol[running.phase].end {
             End::Lasts(duration) => Some(running.since + duration.value),
             End::After { after, mark } => Some(self.mark_time(mark.value)? + after.value),
@@ -238,7 +238,7 @@ impl<'p> Phases<'p> {
     }
 
     /// When the running phase should have arrived (M24).
-    fn due(&self, running: &Running<'_>) -> Option<Exact> {
+    pub(super) fn due(&self, running: &Running<'_>) -> Option<Exact> {
         let due = self.protocol[running.phase].due.as_ref()?;
         let from = match &due.of {
             Some(mark) if !running.entered_by_order => self.mark_time(mark.value)?,
@@ -275,125 +275,4 @@ impl<'p> Phases<'p> {
             .filter(|at| *at > view.now)
             .min()
     }
-
-    /// The earliest moment at which a phase that has yet to begin could begin, as
-    /// things stand (M19, M31): timed ends as they are, `plan for` at its
-    /// shortest, a reach by its course or else at its cap.
-    pub fn expected_start(
-        &self,
-        wanted: PhaseId,
-        target: &Target<'_>,
-        view: &View<'_>,
-    ) -> Option<Exact> {
-        let running = self.running.as_ref().filter(|_| !self.stopped)?;
-        if wanted <= running.phase {
-            return None;
-        }
-        let mut phase = running.phase;
-        let mut ends = self.expected_end(running, target, view)?.max(view.now);
-        // Beginnings and ends on the way count for the marks of those behind.
-        let mut planned = Vec::new();
-        loop {
-            planned.push((MarkRef::PhaseEnd(phase), ends));
-            phase = self.next_after(phase)?;
-            if phase == wanted {
-                return Some(ends);
-            }
-            planned.push((MarkRef::PhaseStart(phase), ends));
-            let mark = |mark: MarkRef| {
-                planned
-                    .iter()
-                    .rev()
-                    .find(|(made, _)| *made == mark)
-                    .map(|(_, at)| *at)
-                    .or_else(|| self.mark_time(mark))
-            };
-            ends = match &self.protocol[phase].end {
-                End::Lasts(duration) => ends + duration.value,
-                End::After { after, mark: of } => ends.max(mark(of.value)? + after.value),
-                End::Awaited { plan, at_least, .. } => {
-                    ends + at_least
-                        .as_ref()
-                        .map_or(Exact::ZERO, |least| least.value)
-                        .max(plan.first.value)
-                }
-                End::Reached => ends + self.shortest_reach(phase),
-            };
-        }
-    }
-
-    fn expected_end(
-        &self,
-        running: &Running<'_>,
-        target: &Target<'_>,
-        view: &View<'_>,
-    ) -> Option<Exact> {
-        let phase = &self.protocol[running.phase];
-        match &phase.end {
-            End::Lasts(_) | End::After { .. } => self.timed_end(running),
-            End::Awaited {
-                plan,
-                at_least,
-                at_most,
-                ..
-            } => {
-                let planned = at_least
-                    .as_ref()
-                    .map_or(plan.first.value, |least| least.value.max(plan.first.value));
-                let bounded = at_most
-                    .as_ref()
-                    .map_or(planned, |most| planned.min(most.value));
-                Some(running.since + bounded)
-            }
-            End::Reached => Some(match target.arrives_at(view.now) {
-                Some(arrival) => arrival,
-                None => view.now + self.distance_left(running, target, view),
-            }),
-        }
-    }
-
-    /// Minutes from the value that stands to the end at the cap; 0 without either.
-    fn distance_left(&self, running: &Running<'_>, target: &Target<'_>, view: &View<'_>) -> Exact {
-        let phase = &self.protocol[running.phase];
-        let known = view.board.standing(phase.aim.reading(), view.now);
-        match (known, target.end_value(), &phase.never_faster) {
-            (Some(record), Some(end), Some(cap)) => {
-                minutes_at((record.value - end).abs(), cap.value)
-            }
-            _ => Exact::ZERO,
-        }
-    }
-
-    /// The shortest time that a phase which reaches something can take, from its
-    /// `from`, or from what the phase before it aims at.
-    fn shortest_reach(&self, phase: PhaseId) -> Exact {
-        let Aim::Reach { from, to, rate, .. } = &self.protocol[phase].aim else {
-            return Exact::ZERO;
-        };
-        let before =
-            phase
-                .0
-                .checked_sub(1)
-                .and_then(|index| match &self.protocol[PhaseId(index)].aim {
-                    Aim::Hold { at, .. } => Some(at.value),
-                    Aim::Reach { to, .. } => Some(to.value),
-                    Aim::Keep { .. } => None,
-                });
-        let fastest = match (rate, &self.protocol[phase].never_faster) {
-            (Some(rate), _) => Some(rate.faster().value),
-            (None, Some(cap)) => Some(cap.value),
-            (None, None) => None,
-        };
-        match (from.as_ref().map(|from| from.value).or(before), fastest) {
-            (Some(from), Some(rate)) => minutes_at((to.value - from).abs(), rate),
-            _ => Exact::ZERO,
-        }
-    }
-}
-
-fn minutes_at(distance: Exact, per_hour: Exact) -> Exact {
-    if per_hour <= Exact::ZERO {
-        return Exact::ZERO;
-    }
-    distance / per_hour * Exact::int(60)
 }

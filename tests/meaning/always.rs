@@ -125,7 +125,7 @@ fn run<'p>(protocol: &'p Protocol, entries: &[Entry]) -> Vec<Event<'p>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
+    #![proptest_config(ProptestConfig::with_cases(64))]
 
     /// No records make it panic; time never goes back; a phase never overlaps
     /// another; nothing follows the end of the case but refusals.

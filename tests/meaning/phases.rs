@@ -204,6 +204,28 @@ fn m19_before_a_start_lies_where_the_plan_puts_it() {
 }
 
 #[test]
+fn m19_a_reach_is_planned_to_its_due_time_as_the_sheet_prints_it() {
+    let body = format!("{THREE}\n at 1 h before hold.start do \"Get ready\"");
+    let ready = |records: &str| {
+        told(&body, records)
+            .times("order: do \"Get ready\"")
+            .join(" ")
+    };
+    // Due within 4 h: planned for 4:00.
+    assert_eq!(ready("until 5:00"), "3:00");
+    // It comes sooner than planned: at once.
+    assert_eq!(ready("2:00 core 33.0; until 5:00"), "2:00");
+    // Each time that the phase begins anew.
+    let again =
+        format!("{body}\n rule again {{ when core above 34.0 °C during hold  then begin cool }}");
+    let told = told(
+        &again,
+        "2:00 core 33.0; 3:00 core 34.1; 8:00 core 33.0; until 9:00",
+    );
+    assert_eq!(told.times("order: do \"Get ready\""), ["2:00", "6:00"]);
+}
+
+#[test]
 fn m19_an_at_is_done_at_its_mark_and_a_time_after_it() {
     let body = format!(
         "{THREE}
