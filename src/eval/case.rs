@@ -1,6 +1,7 @@
 //! What is known of a case before its first record.
 
 use crate::model::{MarkId, PhaseId};
+use crate::plan::Clock;
 use crate::quantity::Exact;
 use std::collections::BTreeMap;
 
@@ -14,6 +15,8 @@ pub struct Case {
     pub marks: Vec<(MarkId, Exact)>,
     /// The rate that was chosen, °C/h, where a phase names two.
     pub rates: BTreeMap<PhaseId, Exact>,
+    /// When it began by the clock; only the times of `shifts` need it.
+    pub clock: Option<Clock>,
 }
 
 impl From<&crate::plan::Case> for Case {
@@ -26,6 +29,7 @@ impl From<&crate::plan::Case> for Case {
                 .iter()
                 .map(|(phase, rate)| (*phase, rate.value))
                 .collect(),
+            clock: case.clock.clone(),
         }
     }
 }

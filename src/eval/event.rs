@@ -9,7 +9,7 @@ use super::medications::{Given, NotGiven};
 use super::phases::EndWhy;
 use super::target::{Aimed, NoTarget};
 use crate::model::{
-    AskWay, LadderId, MarkId, MedicationId, Order, PhaseId, ReadingId, RoleId, RuleId,
+    AskWay, ChecklistId, LadderId, MarkId, MedicationId, Order, PhaseId, ReadingId, RoleId, RuleId,
 };
 use crate::quantity::Exact;
 use std::borrow::Cow;
@@ -108,6 +108,8 @@ pub enum What<'p> {
         late: bool,
     },
     EntryMissed(Asked),
+    /// A checklist for each shift (M5).
+    ChecklistDue(ChecklistId),
 
     Medication {
         medication: MedicationId,

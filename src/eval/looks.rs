@@ -153,10 +153,16 @@ impl<'p> Looks<'p> {
         events: &mut Vec<Event<'p>>,
     ) -> Vec<Ask<'p>> {
         let mut asks = Vec::new();
+        let asked_now = self.asked_now(now);
         for (index, (look, state)) in self.protocol.looks.iter().zip(&mut self.states).enumerate() {
             match (&look.when, &mut state.every) {
                 (LookWhen::Every { interval, .. }, Some(running)) => {
-                    if running.due(interval.value, board, now, events) {
+                    let shorter = |reading| {
+                        asked_now.iter().any(|(other, every, at)| {
+                            *other == reading && (*every, *at) < (interval.value, index)
+                        })
+                    };
+                    if running.due(interval.value, board, shorter, now, events) {
                         ask_for(look, index, false, &mut asks);
                     }
                 }
@@ -183,6 +189,26 @@ impl<'p> Looks<'p> {
             }
         }
         asks
+    }
+
+    /// Which readings are asked for at this very moment, by which interval and look.
+    fn asked_now(&self, now: Exact) -> Vec<(ReadingId, Exact, usize)> {
+        self.protocol
+            .looks
+            .iter()
+            .zip(&self.states)
+            .enumerate()
+            .filter_map(|(index, (look, state))| {
+                let running = state.every.as_ref().filter(|running| running.next <= now)?;
+                Some((index, every(look)?.0, running))
+            })
+            .flat_map(|(index, interval, running)| {
+                running
+                    .boxes
+                    .iter()
+                    .map(move |slot| (slot.reading, interval, index))
+            })
+            .collect()
     }
 
     pub fn wakes(
@@ -220,6 +246,7 @@ impl Every {
         &mut self,
         interval: Exact,
         board: &Board,
+        asked_by_shorter: impl Fn(ReadingId) -> bool,
         now: Exact,
         events: &mut Vec<Event<'_>>,
     ) -> bool {
@@ -241,6 +268,11 @@ impl Every {
             Exact::OVERFLOW
         };
         for asked in &mut self.boxes {
+            // One box for each reading and time: that of the shortest interval.
+            if asked_by_shorter(asked.reading) {
+                asked.early = false;
+                continue;
+            }
             events.push(Event {
                 at: now,
                 what: What::EntryDue(asked.asked(due)),

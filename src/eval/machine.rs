@@ -28,6 +28,7 @@ use super::looks::Looks;
 use super::medications::Medications;
 use super::phases::{EndWhy, Phases};
 use super::rules::{Rules, Standing as RuleStanding};
+use super::shifts::Shifts;
 use super::standing::{Pauses, Standing};
 use super::target::{Aimed, Target};
 use crate::model::{PhaseId, Protocol, ReadingId, RuleId, Side};
@@ -49,6 +50,7 @@ pub struct Run<'p> {
     pub(super) ladders: Ladders<'p>,
     pub(super) medications: Medications<'p>,
     pub(super) calls: Calls,
+    shifts: Shifts<'p>,
     pub(super) events: Vec<Event<'p>>,
     rates: BTreeMap<PhaseId, Exact>,
     /// Phases that orders have begun at this very time, to end a ring.
@@ -89,6 +91,7 @@ impl<'p> Run<'p> {
             ladders: Ladders::new(protocol),
             medications: Medications::new(protocol, case.weight),
             calls: Calls::new(protocol),
+            shifts: Shifts::new(protocol, case.clock.clone()),
             events: Vec::new(),
             rates: case.rates.clone(),
             begun: Vec::new(),
@@ -247,6 +250,11 @@ impl<'p> Run<'p> {
             first = false;
         }
         self.ladders.say_due(now, &mut self.events);
+        if !self.phases.has_ended() {
+            for list in self.shifts.due(now) {
+                self.say(now, What::ChecklistDue(list));
+            }
+        }
         self.past = Some(now);
         self.next_wake = self.wakes(now);
     }
@@ -457,6 +465,7 @@ impl<'p> Run<'p> {
             self.looks.wakes(&self.phases, starts, now),
             self.ladders.wakes(now),
             self.medications.wakes(now),
+            self.shifts.wakes(),
             mark,
         ]
         .into_iter()

@@ -40,6 +40,7 @@ mod orders;
 pub mod phases;
 pub mod rules;
 pub mod same;
+mod shifts;
 pub mod standing;
 pub mod target;
 pub mod wording;

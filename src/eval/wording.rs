@@ -265,6 +265,7 @@ pub fn event(protocol: &Protocol, event: &Event<'_>) -> String {
             if *late { " late" } else { "" },
             entry(protocol, asked)
         ),
+        What::ChecklistDue(list) => format!("checklist due: {}", protocol[*list].name.name),
         What::EntryMissed(asked) => format!("missed: {}", entry(protocol, asked)),
         What::Medication { medication, given } => {
             let name = &protocol[*medication].name.name;

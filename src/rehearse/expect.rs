@@ -370,6 +370,7 @@ impl About {
             | What::EntryDue(_)
             | What::EntryMade { .. }
             | What::EntryMissed(_)
+            | What::ChecklistDue(_)
             | What::Medication { .. }
             | What::Call(_) => false,
         }

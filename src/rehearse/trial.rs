@@ -5,6 +5,7 @@ use crate::eval::{Aimed, Case, Entry, Event, RuleStanding, Run, What, wording};
 use crate::model::{
     Entry as WrittenEntry, Expect, Expected, Given, PhaseId, Protocol, RuleId, Scenario,
 };
+use crate::plan::Clock;
 use crate::quantity::Exact;
 use crate::source::{Sources, Span};
 use serde::Serialize;
@@ -115,7 +116,7 @@ pub fn try_scenario<'p>(
 }
 
 fn run<'p>(protocol: &'p Protocol, scenario: &'p Scenario) -> Ran<'p> {
-    let case = case(scenario);
+    let case = case(protocol, scenario);
     let mut entries: Vec<Entry> = scenario
         .lines
         .iter()
@@ -167,14 +168,16 @@ fn run<'p>(protocol: &'p Protocol, scenario: &'p Scenario) -> Ran<'p> {
     }
 }
 
-fn case(scenario: &Scenario) -> Case {
+fn case(protocol: &Protocol, scenario: &Scenario) -> Case {
     let mut case = Case::default();
     for given in &scenario.given {
         match given {
             Given::Weight(weight) => case.weight = Some(weight.value),
             Given::Mark { mark, at } => case.marks.push((mark.value, *at)),
-            // The clock decides nothing that a scenario can expect.
-            Given::Start(_, _) => {}
+            // A start that the clock shows twice or never has no shift times.
+            Given::Start(at, _) => {
+                case.clock = Clock::starting(&protocol.head.timezone.value, *at).ok();
+            }
         }
     }
     case

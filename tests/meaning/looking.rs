@@ -71,6 +71,37 @@ fn m5_boxes_are_in_time_late_or_missed() {
 }
 
 #[test]
+fn m5_one_box_for_each_reading_and_time() {
+    let body = hold("every 1 h record core\n  every 15 min record core");
+    let told = told(&body, "0:00 core 33.0; until 1:00");
+    assert_eq!(
+        told.times("asked: record core"),
+        ["0:00", "0:15", "0:30", "0:45", "1:00"]
+    );
+}
+
+#[test]
+fn m5_a_checklist_for_each_shift() {
+    let list = "checklist turning \"Turning\" at each-shift {\n step \"Turn\"\n }";
+    let told = told(&hold(list), "until 23:59");
+    assert_eq!(told.times("checklist due: turning"), ["0:00", "12:00"]);
+    let by_clock = hold(&format!("shifts 07:30, 19:30\n{list}"));
+    let clock = tempwright::plan::Clock::parse("UTC", "2026-11-24T08:00").expect("a start");
+    let case = tempwright::eval::Case {
+        clock: Some(clock),
+        ..tempwright::eval::Case::default()
+    };
+    let told = crate::case::told_of(&by_clock, &case, "until 23:59");
+    assert_eq!(told.times("checklist due: turning"), ["11:30", "23:30"]);
+    // Without a clock nobody knows when a shift begins.
+    assert!(
+        crate::case::told(&by_clock, "until 23:59")
+            .times("checklist")
+            .is_empty()
+    );
+}
+
+#[test]
 fn m6_a_record_is_good_for_one_and_a_half_intervals() {
     let body = hold(&format!(
         "every 1 h record core, water\n{}",
