@@ -25,13 +25,14 @@ use super::entry::{Entry, EntryWhat, LONGEST_CASE_DAYS, Refusal, RefusedFor, ref
 use super::event::{Event, What};
 use super::ladders::Ladders;
 use super::looks::Looks;
+use super::measures::Measures;
 use super::medications::Medications;
 use super::phases::{EndWhy, Phases};
-use super::rules::{Rules, Standing as RuleStanding};
+use super::rules::Rules;
 use super::shifts::Shifts;
 use super::standing::{Pauses, Standing};
 use super::target::{Aimed, Target};
-use crate::model::{PhaseId, Protocol, ReadingId, RuleId, Side};
+use crate::model::{PhaseId, Protocol, ReadingId, Side};
 use crate::quantity::Exact;
 use std::collections::BTreeMap;
 
@@ -51,6 +52,7 @@ pub struct Run<'p> {
     pub(super) medications: Medications<'p>,
     pub(super) calls: Calls,
     shifts: Shifts<'p>,
+    pub(super) measures: Measures<'p>,
     pub(super) events: Vec<Event<'p>>,
     rates: BTreeMap<PhaseId, Exact>,
     /// Phases that orders have begun at this very time, to end a ring.
@@ -62,8 +64,8 @@ pub struct Run<'p> {
     /// Entries of a moment that is not over yet.
     pending: Vec<Entry>,
     /// The last moment that is over.
-    past: Option<Exact>,
-    next_wake: Option<Exact>,
+    pub(super) past: Option<Exact>,
+    pub(super) next_wake: Option<Exact>,
 }
 
 impl<'p> Run<'p> {
@@ -92,6 +94,7 @@ impl<'p> Run<'p> {
             medications: Medications::new(protocol, case.weight),
             calls: Calls::new(protocol),
             shifts: Shifts::new(protocol, case.clock.clone()),
+            measures: Measures::new(protocol),
             events: Vec::new(),
             rates: case.rates.clone(),
             begun: Vec::new(),
@@ -151,35 +154,6 @@ impl<'p> Run<'p> {
         std::mem::take(&mut self.events)
     }
 
-    /// The next moment at which time alone changes something, as things stand.
-    pub fn next_moment(&self) -> Option<Exact> {
-        self.next_wake
-    }
-
-    /// The phase that runs once the last moment is over.
-    pub fn phase(&self) -> Option<PhaseId> {
-        self.phases.running()
-    }
-
-    pub fn has_ended(&self) -> bool {
-        self.phases.has_ended()
-    }
-
-    /// The target once everything of that time is done; `now` must not lie before
-    /// the last moment.
-    pub fn aimed(&self, now: Exact) -> Aimed {
-        self.target.aimed(now)
-    }
-
-    pub fn is_paused(&self) -> bool {
-        self.pauses.since.is_some()
-    }
-
-    /// How a rule stands once everything of that time is done.
-    pub fn rule(&self, rule: RuleId, now: Exact) -> RuleStanding<'p> {
-        self.rules.standing(rule, &self.view(now))
-    }
-
     pub(super) fn say(&mut self, at: Exact, what: What<'p>) {
         self.events.push(Event { at, what });
     }
@@ -230,6 +204,8 @@ impl<'p> Run<'p> {
 
     fn moment(&mut self, now: Exact, entries: &[Entry]) {
         self.begun.clear();
+        let mut measures = std::mem::take(&mut self.measures);
+        self.measure(&mut measures, now);
         let mut entries = entries.to_vec();
         while let Some(mark) = self.coming.pop_if(|mark| mark.at <= now) {
             entries.push(mark);
@@ -255,6 +231,8 @@ impl<'p> Run<'p> {
                 self.say(now, What::ChecklistDue(list));
             }
         }
+        measures.observe(self.phases.running(), &self.view(now));
+        self.measures = measures;
         self.past = Some(now);
         self.next_wake = self.wakes(now);
     }

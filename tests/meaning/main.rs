@@ -7,6 +7,7 @@ mod always;
 mod case;
 mod ladders_and_medications;
 mod looking;
+mod measures;
 mod phases;
 mod rules;
 mod scenarios;

@@ -1,0 +1,52 @@
+//! What a run answers between two moments, without changing anything.
+
+use super::machine::Run;
+use super::measures::{Measured, Measures};
+use super::rules::Standing as RuleStanding;
+use super::target::Aimed;
+use crate::model::{PhaseId, RuleId};
+use crate::quantity::Exact;
+
+impl<'p> Run<'p> {
+    /// The next moment at which time alone changes something, as things stand.
+    pub fn next_moment(&self) -> Option<Exact> {
+        self.next_wake
+    }
+
+    /// The phase that runs once the last moment is over.
+    pub fn phase(&self) -> Option<PhaseId> {
+        self.phases.running()
+    }
+
+    pub fn has_ended(&self) -> bool {
+        self.phases.has_ended()
+    }
+
+    /// The target once everything of that time is done; `now` must not lie before
+    /// the last moment.
+    pub fn aimed(&self, now: Exact) -> Aimed {
+        self.target.aimed(now)
+    }
+
+    pub fn is_paused(&self) -> bool {
+        self.pauses.since.is_some()
+    }
+
+    /// How a rule stands once everything of that time is done.
+    pub fn rule(&self, rule: RuleId, now: Exact) -> RuleStanding<'p> {
+        self.rules.standing(rule, &self.view(now))
+    }
+
+    /// What each measure of the protocol has come to by then (M35).
+    pub fn measures(&self, now: Exact) -> Vec<Measured> {
+        let mut measures = self.measures.clone();
+        self.measure(&mut measures, now);
+        measures.sums()
+    }
+
+    pub(super) fn measure(&self, measures: &mut Measures<'p>, now: Exact) {
+        if let Some(past) = self.past.filter(|past| *past < now) {
+            measures.pass(past, now, |at| self.view(at));
+        }
+    }
+}
