@@ -46,7 +46,11 @@ pub fn text(wish: &Wish) -> String {
     if wish.kind == Kind::Hypothermia {
         hypothermia_phases(wish, &mut out);
     }
-    out.push_str(COMMON);
+    let cold_phases = match wish.kind {
+        Kind::FeverControl => "watch",
+        Kind::Hypothermia => "guard, watch",
+    };
+    out.push_str(&COMMON.replace("COLD-PHASES", cold_phases));
     out.push_str(&route::checklists(wish.route));
     out.push_str("}\n\n");
     scenarios(wish, &mut out);
@@ -164,6 +168,14 @@ const FEVER_PHASES: &str = r#"  phase lower "Bring a fever down" {
     then call doctor within 30 min
   }
 
+  rule too-cold {
+    when core below 36.0 °C during guard
+    then pause temperature control until core at or above 36.3 °C
+    then call doctor within 30 min
+    ready again when core at or above 36.3 °C
+    again after 1 h
+  }
+
   rule core-missing-close {
     when core not recorded for 30 min during lower
     then record core now
@@ -175,6 +187,7 @@ const FEVER_PHASES: &str = r#"  phase lower "Bring a fever down" {
     then do "Check both probes; treat neither reading as true until they agree"
     then call doctor within 30 min
     again after 1 h
+    overrides too-cold, cooling-too-fast
   }
 
   rule shiver-missing {
@@ -335,7 +348,7 @@ const COMMON: &str = r#"  every 1 h record pressure
   }
 
   rule cold-again {
-    when core below 36.0 °C during guard, watch
+    when core below 36.0 °C during COLD-PHASES
     then do "Cover the patient; check target and probe; do not warm faster than 0.5 °C per hour"
     then call doctor within 30 min
     again after 2 h
