@@ -16,6 +16,7 @@
 //! words     conditions, orders and quantities as a nurse would say them
 //! eval      records in, events out: what the protocol says about a record
 //! rehearse  every scenario of a protocol, tried on the evaluator
+//! audit     a finished case in a table, held against its protocol
 //! solve     can these conditions hold together, and on which record?
 //! checks    everything that can be wrong with a protocol
 //! document  a page-independent document and its Markdown, HTML and PDF forms
@@ -25,6 +26,7 @@
 //! cli       the commands; the only part that sees files, clock or terminal
 //! ```
 
+pub mod audit;
 pub mod checks;
 pub mod cli;
 pub mod diag;

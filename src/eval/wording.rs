@@ -29,6 +29,21 @@ pub fn time(minutes: Exact) -> String {
     }
 }
 
+/// The unit in which a reading is shown; empty for a score, a choice, a pH.
+pub fn unit(protocol: &Protocol, reading: ReadingId) -> &'static str {
+    let about = &protocol[reading];
+    let fahrenheit = about
+        .shown_to
+        .as_ref()
+        .is_some_and(|step| step.written.unit.starts_with("°F"));
+    match &about.kind {
+        ReadingKind::Body(_) | ReadingKind::Medium(_) if fahrenheit => "°F",
+        ReadingKind::Body(_) | ReadingKind::Medium(_) => "°C",
+        ReadingKind::Amount { unit, .. } => unit.map_or("", |unit| unit.name),
+        ReadingKind::Score { .. } | ReadingKind::Choice { .. } => "",
+    }
+}
+
 /// A value of a reading as its display shows it, with the unit.
 pub fn value(protocol: &Protocol, reading: ReadingId, value: Exact) -> String {
     let about = &protocol[reading];
@@ -40,15 +55,11 @@ pub fn value(protocol: &Protocol, reading: ReadingId, value: Exact) -> String {
         return word.map_or_else(|| value.to_string(), |word| word.name.clone());
     }
     let step = about.shown_to.as_ref().map(|step| &step.written);
-    let fahrenheit =
-        about.kind.is_temperature() && step.is_some_and(|step| step.unit.starts_with("°F"));
-    let (shown, unit) = match &about.kind {
-        ReadingKind::Body(_) | ReadingKind::Medium(_) if fahrenheit => {
-            (value * Exact::ratio(9, 5) + Exact::int(32), "°F")
-        }
-        ReadingKind::Body(_) | ReadingKind::Medium(_) => (value, "°C"),
-        ReadingKind::Amount { unit, .. } => (value, unit.map_or("", |unit| unit.name)),
-        ReadingKind::Score { .. } | ReadingKind::Choice { .. } => (value, ""),
+    let unit = unit(protocol, reading);
+    let shown = if unit == "°F" {
+        value * Exact::ratio(9, 5) + Exact::int(32)
+    } else {
+        value
     };
     let places = step
         .and_then(|step| step.number.split_once('.'))
