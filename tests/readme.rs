@@ -46,7 +46,10 @@ fn the_sheet_line_that_is_shown_is_in_the_sheet() {
 
 #[test]
 fn every_command_that_is_shown_is_one() {
-    for line in README.lines().filter_map(|line| line.strip_prefix("tempwright ")) {
+    for line in README
+        .lines()
+        .filter_map(|line| line.strip_prefix("tempwright "))
+    {
         let command = line.split_whitespace().next().expect("a command");
         let status = Command::new(env!("CARGO_BIN_EXE_tempwright"))
             .args([command, "--help"])
@@ -66,5 +69,9 @@ fn what_is_committed_in_out_is_current() {
         .output()
         .expect("ran");
     let said = String::from_utf8_lossy(&output.stdout);
-    assert_eq!(output.status.code(), Some(0), "run `cargo run --release -- build` and commit out/: {said}");
+    assert_eq!(
+        output.status.code(),
+        Some(0),
+        "run `cargo run --release -- build` and commit out/: {said}"
+    );
 }

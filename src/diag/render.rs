@@ -107,6 +107,8 @@ pub fn human(found: &Diagnostic, sources: &Sources, style: Style) -> String {
     text.chars()
         .map(|character| match character {
             '\n' | '\t' => character,
+            // So that a line can be searched for as it is typed.
+            '\u{a0}' => ' ',
             '\u{1b}' if style.color => character,
             other if other.is_control() => '\u{fffd}',
             other => other,

@@ -4,9 +4,8 @@
 //! furthest point that could be read, what was expected there, and the nearest
 //! word of the language.
 
-use super::{Grammar, Place, Rule, outline::shorten};
+use super::{CONNECTING_WORDS, Grammar, Place, Rule, outline::shorten};
 use crate::diag::Diagnostic;
-use crate::model::words::CONNECTING_WORDS;
 use crate::source::Span;
 use pest::Parser as _;
 use pest::error::{Error, InputLocation};

@@ -4,11 +4,13 @@
 //! statement, the parsed tree of `grammar/protocol.pest` or a finding. Nothing
 //! is known here of what a name or a number means.
 
+mod connecting;
 mod fault;
 pub mod index;
 mod node;
 pub mod outline;
 
+pub use connecting::CONNECTING_WORDS;
 pub(crate) use fault::{first_words, nearest};
 pub use index::Index;
 pub use node::Node;
