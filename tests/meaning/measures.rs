@@ -108,3 +108,55 @@ fn m35_a_test_of_the_clock_counts_from_its_moment() {
     );
     assert_eq!((length.held, length.known), (number("90"), number("240")));
 }
+
+/// Two published series of body temperature (P. S. Reynolds 1994, as `beaver1` and
+/// `beaver2` in R's datasets), one with a gap of 20 min. The expected minutes and
+/// areas were counted by pandas 3.1: each sample holds until the next.
+#[test]
+fn m35_agrees_with_another_program_on_published_series() {
+    let cases = [
+        (include_str!("beaver1.csv"), "37.0", "170", "12/25"),
+        (include_str!("beaver1.csv"), "37.5", "10", "1/200"),
+        (include_str!("beaver1.csv"), "38.0", "0", "0"),
+        (include_str!("beaver2.csv"), "37.0", "850", "5987/600"),
+        (include_str!("beaver2.csv"), "37.5", "610", "33/8"),
+        (include_str!("beaver2.csv"), "38.0", "230", "277/600"),
+    ];
+    for (table, level, minutes, area) in cases {
+        let protocol = protocol(&format!(
+            r#"
+  reading animal "Animal" temperature at rectum, shown to 0.01 °C, accurate to 0.1 °C, good for 30 min
+  phase watch "Watch" {{
+    keep core 36.0 °C to 37.5 °C
+    lasts 24 h
+  }}
+  rule sustained {{ when animal above 37.5 °C for 30 min  then do "Look" }}
+  measure area "Area" area of animal above {level} °C
+"#
+        ));
+        let table = tempwright::audit::read(&protocol, &table.replace("core", "animal"), None);
+        assert_eq!(table.problems, []);
+        let mut run = Run::new(&protocol, &Case::default());
+        let mut fired = 0;
+        for entry in &table.entries {
+            run.enter(*entry);
+        }
+        run.finish();
+        for event in run.take_events() {
+            fired += usize::from(matches!(
+                event.what,
+                tempwright::eval::What::RuleFires { .. }
+            ));
+        }
+        let until = table.entries.last().map_or(Exact::ZERO, |entry| entry.at);
+        let sum = run.measures(until)[0];
+        assert_eq!(
+            (sum.held, sum.area),
+            (number(minutes), number(area)),
+            "{level}"
+        );
+        assert!(sum.unknown.is_zero());
+        // A single sample above 37.5 °C in the first series is not 30 min.
+        assert_eq!(fired > 0, table.entries.len() == 100);
+    }
+}
