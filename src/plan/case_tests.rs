@@ -356,3 +356,13 @@ scenario "One" for demo {
         Some("01:30 (+00:00)")
     );
 }
+
+#[test]
+fn a_time_just_before_the_phase_is_not_taken_for_the_day_after() {
+    let protocol = protocol(ARREST);
+    let refused = started(&protocol, "2026-11-24T14:30")
+        .enter_reached(&protocol, "13:00")
+        .expect_err("refused");
+    assert!(refused.title.contains("should be over before"), "{refused}");
+    assert!(refused.help.contains("the date"), "{refused}");
+}

@@ -165,7 +165,16 @@ impl Case {
             })
             .ok_or_else(unclear)?;
         let again = clock.minutes_to_shift(time, days + 1).ok_or_else(unclear)?;
+        let before = clock.minutes_to_shift(time, days - 1).ok_or_else(unclear)?;
         match placed.end.latest {
+            // Nearer before the phase than after it: a slip of the pen would be
+            // taken for the day after.
+            Some(latest) if begins - before < first - latest => Err(CaseError::new(format!(
+                "`{name}` should be over before the next {}",
+                time.strftime("%H:%M")
+            ))
+            .why("the time may belong to the day before, or be a slip of the pen")
+            .help("check it; if it is right, write the date too, such as 2027-03-28T17:40")),
             Some(latest) if again > latest.max(first) => clock.minutes_to_time(time, days),
             Some(_) | None => Err(unclear()),
         }
