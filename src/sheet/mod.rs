@@ -11,6 +11,7 @@ mod case_page;
 mod chart;
 mod checklists;
 mod doses;
+mod entries;
 mod ladders;
 mod record;
 mod rows;

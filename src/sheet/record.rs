@@ -17,6 +17,7 @@ impl Sheet<'_> {
     pub(super) fn record(&self) -> Vec<Block> {
         let mut blocks = vec![self.how_to_fill()];
         blocks.extend(self.waiting());
+        blocks.extend(self.regular_doses());
         for laid in self
             .schedule
             .layout
@@ -76,7 +77,7 @@ impl Sheet<'_> {
         })
     }
 
-    /// Regular tasks and doses with their letters, in the order of the protocol.
+    /// Regular tasks with their letters, in the order of the protocol.
     pub(super) fn tasks(&self) -> Vec<(char, usize)> {
         self.protocol
             .looks
@@ -84,7 +85,7 @@ impl Sheet<'_> {
             .enumerate()
             .filter(|(_, look)| {
                 matches!(look.when, LookWhen::Every { .. })
-                    && matches!(look.what, LookWhat::Do { .. } | LookWhat::Give(_))
+                    && matches!(look.what, LookWhat::Do { .. })
             })
             .map(|(index, _)| index)
             .zip("ABCDEFGHJKLMNPQRSTUVWXYZ".chars())

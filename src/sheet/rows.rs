@@ -44,17 +44,12 @@ pub(super) struct PhaseRows<'a> {
     /// Columns: boxes, then lettered tasks.
     pub boxes: Vec<BoxOf>,
     pub tasks: Vec<(char, usize)>,
-    at: BTreeMap<Exact, Vec<&'a Due>>,
+    at: BTreeMap<Exact, Vec<Due>>,
 }
 
 impl<'a> PhaseRows<'a> {
     pub fn of(sheet: &'a Sheet, laid: &'a Laid, exact: bool) -> Self {
-        let due: Vec<&Due> = sheet
-            .schedule
-            .due
-            .iter()
-            .filter(|due| due.phase == laid.phase)
-            .collect();
+        let due = sheet.entries(laid);
         let readings: Vec<ReadingId> = sheet
             .protocol
             .readings()
@@ -88,14 +83,14 @@ impl<'a> PhaseRows<'a> {
         }
         rows.boxes = boxes;
         for each in due {
-            rows.at.entry(rows.row_of(each)).or_default().push(each);
+            rows.at.entry(rows.row_of(&each)).or_default().push(each);
         }
         rows
     }
 
     /// The boxes of a reading within an hour, where it can have them side by side: asked for in
     /// even parts of the hour, and the target the same all the hour.
-    fn spread(&self, sheet: &Sheet, due: &[&Due], id: ReadingId) -> Vec<BoxOf> {
+    fn spread(&self, sheet: &Sheet, due: &[Due], id: ReadingId) -> Vec<BoxOf> {
         let single = vec![BoxOf::Reading(id)];
         let hour = Exact::int(60);
         let Some(interval) = interval_in_force(sheet.protocol, id, self.laid.phase) else {
@@ -237,7 +232,7 @@ impl<'a> PhaseRows<'a> {
         }
     }
 
-    fn row(&self, sheet: &Sheet, at: Exact, due: &[&Due], columns: usize) -> Row {
+    fn row(&self, sheet: &Sheet, at: Exact, due: &[Due], columns: usize) -> Row {
         let mut cells = vec![Cell::text(Rich::bold(self.time(sheet, at)))];
         if !self.exact {
             cells.push(Cell::Due);

@@ -267,3 +267,73 @@ fn the_target_of_each_hour_of_rewarming_is_the_stepped_course() {
         assert!(part.contains(&row), "{row}");
     }
 }
+
+#[test]
+fn no_entry_is_printed_later_than_the_protocol_asks_for_it() {
+    let mut seen = 0;
+    for (name, weight) in DEMOS {
+        let protocol = demo(name);
+        let first = protocol.phases.first().expect("a phase").name.name.clone();
+        let open = case_of(&protocol, weight);
+        // A first phase that ends off the quarter hour shifts all that follows.
+        let reached = open
+            .clone()
+            .enter_reached(&protocol, &format!("{first}=05:47"));
+        for case in [open].into_iter().chain(reached) {
+            let plan = Plan::of(&protocol, &case).expect("a plan");
+            let sheet = Sheet {
+                protocol: &protocol,
+                plan: &plan,
+                case: &case,
+                paper: Paper::A4,
+                schedule: plan::schedule(&protocol, &case).expect("a schedule"),
+                words: Words::of(&protocol),
+                times: Times::of(&case),
+            };
+            let printed: Vec<plan::Due> = sheet
+                .schedule
+                .layout
+                .iter()
+                .filter(|laid| laid.start < laid.end)
+                .flat_map(|laid| sheet.entries(laid))
+                .collect();
+            for due in &sheet.schedule.due {
+                let plan::DueWhat::Ask { reading, .. } = &due.what else {
+                    continue;
+                };
+                let interval = plan::interval_in_force(&protocol, *reading, due.phase);
+                let in_time = printed.iter().any(|entry| {
+                    let same = matches!(&entry.what, plan::DueWhat::Ask { reading: other, .. } if other == reading);
+                    same && entry.at <= due.at
+                        && interval.map_or(entry.at == due.at, |interval| entry.at > due.at - interval)
+                });
+                assert!(
+                    in_time,
+                    "{name}: {} at {}",
+                    protocol[*reading].name.name, due.at
+                );
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen > 1000, "{seen}");
+}
+
+#[test]
+fn a_regular_dose_is_ticked_in_one_place_at_its_own_times() {
+    let protocol = demo("adult-arrest-33");
+    let case = case_of(&protocol, "82kg");
+    let text = markdown::render(&sheet_of(&protocol, &case, Paper::A4, ""));
+    assert_eq!(text.matches("Regular dose:").count(), 1);
+    for time in [
+        "Wed\u{a0}25\u{a0}Nov 03:10",
+        "Wed\u{a0}25\u{a0}Nov 09:10",
+        "Thu\u{a0}26\u{a0}Nov 03:10",
+    ] {
+        assert!(
+            text.contains(&format!("| **{time}** | \\_\\_\\_\\_ |")),
+            "{time}"
+        );
+    }
+    assert_eq!(text.matches("Give **Paracetamol").count(), 0);
+}
