@@ -162,9 +162,9 @@ fn dose_table(caption: crate::document::Rich, times: &[String]) -> Table {
     const BESIDE: usize = 3;
     let mut columns = Vec::new();
     for _ in 0..BESIDE {
-        columns.push(Column::new("Due", Width::Share(2)));
-        columns.push(Column::new("Given at", Width::Share(2)));
-        columns.push(Column::new("Initials", Width::Share(1)));
+        columns.push(Column::new("Due", Width::Mm(30)));
+        columns.push(Column::new("Given at", Width::Share(1)));
+        columns.push(Column::new("Initials", Width::Mm(14)));
     }
     let rows = times
         .chunks(BESIDE)

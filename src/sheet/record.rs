@@ -26,7 +26,9 @@ impl Sheet<'_> {
         {
             blocks.push(Block::Table(self.phase_table(laid)));
         }
-        blocks.extend(self.shift_checks());
+        for table in self.shift_checks() {
+            blocks.push(Block::Keep(vec![table]));
+        }
         blocks
     }
 
@@ -177,11 +179,7 @@ impl Sheet<'_> {
     }
 
     fn phase_table(&self, laid: &Laid) -> Table {
-        let exact = self.times.has_clock()
-            && self
-                .plan
-                .phase(laid.phase)
-                .is_some_and(|placed| placed.start.exact().is_some());
+        let exact = self.times.has_clock() && self.begins_for_sure(laid.phase);
         let rows = PhaseRows::of(self, laid, exact);
         let mut columns = Vec::new();
         if exact {
@@ -275,11 +273,40 @@ impl Sheet<'_> {
         caption
     }
 
+    /// Whether the clock time of a phase's beginning can be printed: the plan knows it, and no
+    /// phase before it can still last longer than planned, as one that ends by arriving can.
+    fn begins_for_sure(&self, id: PhaseId) -> bool {
+        let mut sure = true;
+        for placed in &self.plan.phases {
+            if placed.phase == id {
+                return sure && placed.start.exact().is_some();
+            }
+            sure = match &self.protocol[placed.phase].end {
+                _ if placed.over => true,
+                End::Reached | End::Awaited { .. } => false,
+                End::Lasts(_) => sure,
+                End::After { mark, .. } => match mark.value {
+                    MarkRef::Start => true,
+                    MarkRef::Named(mark) => self.case.marks.contains_key(&mark),
+                    MarkRef::PhaseStart(_) | MarkRef::PhaseEnd(_) => sure,
+                },
+            };
+        }
+        false
+    }
+
     fn may_last_longer(&self, laid: &Laid) -> bool {
         let open = self
             .plan
             .phase(laid.phase)
             .is_none_or(|placed| placed.end.latest.is_none());
+        let over = self
+            .plan
+            .phase(laid.phase)
+            .is_some_and(|placed| placed.over);
+        if over {
+            return false;
+        }
         laid.assumed || open || matches!(self.protocol[laid.phase].end, End::Reached)
     }
 }

@@ -36,12 +36,12 @@ impl<'a> Times<'a> {
 
     /// When something begins, as far as the plan can say.
     pub fn begins(&self, window: Window) -> String {
-        self.window(window, "from")
+        self.window(window, "begins")
     }
 
     /// When something ends, as far as the plan can say.
     pub fn ends(&self, window: Window) -> String {
-        self.window(window, "to")
+        self.window(window, "ends")
     }
 
     fn window(&self, window: Window, word: &str) -> String {
@@ -51,16 +51,19 @@ impl<'a> Times<'a> {
         let early = self.moment(window.earliest, Round::Down);
         match (window.planned, window.latest) {
             (_, Some(latest)) => {
-                format!("{word} {early}–{}", self.after(window.earliest, latest))
+                format!(
+                    "{word} between {early} and {}",
+                    self.after(window.earliest, latest)
+                )
             }
             (Some(planned), None) if planned == window.earliest => {
-                format!("{word} {early} or later")
+                format!("{word} at {early} or later")
             }
             (Some(planned), None) => format!(
-                "{word} {early}–{} or later",
+                "{word} between {early} and {}, or later",
                 self.after(window.earliest, planned)
             ),
-            (None, None) => format!("{word} {early} at the earliest; open"),
+            (None, None) => format!("{word} at {early} at the earliest; open"),
         }
     }
 

@@ -12,29 +12,55 @@ use subsetter::GlyphRemapper;
 
 static REGULAR: &[u8] = include_bytes!("../fonts/SourceSans3-Regular.ttf");
 static BOLD: &[u8] = include_bytes!("../fonts/SourceSans3-Bold.ttf");
-static PARSED: OnceLock<Option<(ParsedFont, ParsedFont)>> = OnceLock::new();
+static PARSED: OnceLock<Option<(Loaded, Loaded)>> = OnceLock::new();
+
+/// A font with the widths of its characters at hand: a sheet asks for some hundred thousand.
+struct Loaded {
+    font: ParsedFont,
+    widths: Vec<Option<u16>>,
+}
+
+impl Loaded {
+    /// Characters past this are looked up one by one.
+    const AT_HAND: u32 = 0x2700;
+
+    fn read(bytes: &[u8]) -> Option<Loaded> {
+        let font = ParsedFont::from_bytes(bytes, 0, &mut Vec::new())?;
+        let widths = (0..Self::AT_HAND)
+            .map(|code| char::from_u32(code).and_then(|character| looked_up(&font, character)))
+            .collect();
+        Some(Loaded { font, widths })
+    }
+
+    fn width(&self, character: char) -> Option<u16> {
+        match self.widths.get(character as usize) {
+            Some(width) => *width,
+            None => looked_up(&self.font, character),
+        }
+    }
+}
+
+fn looked_up(font: &ParsedFont, character: char) -> Option<u16> {
+    glyph(font, character).map(|glyph| font.get_glyph_width(glyph).unwrap_or(0))
+}
 
 /// Both weights, read once.
 #[derive(Clone, Copy)]
 pub(super) struct Fonts {
-    regular: &'static ParsedFont,
-    bold: &'static ParsedFont,
+    regular: &'static Loaded,
+    bold: &'static Loaded,
 }
 
 impl Fonts {
     pub fn load() -> Result<Fonts, PdfError> {
-        let parsed = PARSED.get_or_init(|| {
-            let regular = ParsedFont::from_bytes(REGULAR, 0, &mut Vec::new())?;
-            let bold = ParsedFont::from_bytes(BOLD, 0, &mut Vec::new())?;
-            Some((regular, bold))
-        });
+        let parsed = PARSED.get_or_init(|| Some((Loaded::read(REGULAR)?, Loaded::read(BOLD)?)));
         let (regular, bold) = parsed.as_ref().ok_or_else(|| PdfError::Library {
             what: "the built-in typeface cannot be read".to_string(),
         })?;
         Ok(Fonts { regular, bold })
     }
 
-    fn face(&self, face: Face) -> &'static ParsedFont {
+    fn face(&self, face: Face) -> &'static Loaded {
         match face {
             Face::Regular => self.regular,
             Face::Bold => self.bold,
@@ -46,18 +72,20 @@ impl Fonts {
         let font = self.face(face);
         let mut units = 0.0;
         for character in text.chars() {
-            let glyph = glyph(font, character).ok_or_else(|| PdfError::MissingGlyph {
-                character,
-                text: text.to_string(),
-            })?;
-            units += f64::from(font.get_glyph_width(glyph).unwrap_or(0));
+            let width = font
+                .width(character)
+                .ok_or_else(|| PdfError::MissingGlyph {
+                    character,
+                    text: text.to_string(),
+                })?;
+            units += f64::from(width);
         }
-        Ok(units * size / f64::from(font.units_per_em))
+        Ok(units * size / f64::from(font.font.units_per_em))
     }
 
     /// The font with only these characters, under a name that follows from them.
     pub fn subset(&self, face: Face, used: &BTreeSet<char>) -> Result<ParsedFont, PdfError> {
-        let full = self.face(face);
+        let full = &self.face(face).font;
         let mut remapper = GlyphRemapper::new();
         let mut codepoints = BTreeMap::new();
         let mut widths = BTreeMap::new();

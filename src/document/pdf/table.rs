@@ -117,10 +117,10 @@ impl Setter<'_> {
                 Width::Mm(_) | Width::Fit(_) | Width::Word(_) => *width *= shrink,
             }
         }
-        // Standing heads leave room: the boxes under them share it.
+        // What is left over goes to the boxes that are written in.
         let boxes = |column: &Column| matches!(column.width, Width::Word(_));
         let count = table.columns.iter().filter(|column| boxes(column)).count();
-        if turned && shares == 0.0 && count > 0 {
+        if shares == 0.0 && count > 0 {
             let spare = (width - widths.iter().sum::<f64>()).max(0.0) / count as f64;
             for (column, width) in table.columns.iter().zip(&mut widths) {
                 if boxes(column) {
