@@ -36,6 +36,10 @@ impl Folder {
 
     /// Runs the program in this folder. A run of more than a minute is a failure.
     fn run(&self, arguments: &[&str]) -> Outcome {
+        self.run_to(arguments, Stdio::piped())
+    }
+
+    fn run_to(&self, arguments: &[&str], stdout: Stdio) -> Outcome {
         let began = Instant::now();
         let child = Command::new(env!("CARGO_BIN_EXE_tempwright"))
             .args(arguments)
@@ -43,15 +47,15 @@ impl Folder {
             .env("RUST_BACKTRACE", "0")
             .env_remove("SOURCE_DATE_EPOCH")
             .stdin(Stdio::null())
-            .stdout(Stdio::piped())
+            .stdout(stdout)
             .stderr(Stdio::piped())
             .spawn()
             .expect("the program starts");
         let output = child.wait_with_output().expect("the program ends");
         let outcome = Outcome {
             code: output.status.code(),
-            stdout: String::from_utf8(output.stdout).expect("UTF-8 on standard output"),
-            stderr: String::from_utf8(output.stderr).expect("UTF-8 on standard error"),
+            stdout: plain(output.stdout),
+            stderr: plain(output.stderr),
         };
         assert!(
             began.elapsed() < Duration::from_secs(60),
@@ -59,6 +63,16 @@ impl Folder {
         );
         assert!(!outcome.stderr.contains("panicked"), "{outcome:?}");
         outcome
+    }
+
+    /// Runs the program with standard output on a disk that is full.
+    #[cfg(target_os = "linux")]
+    fn run_on_full_disk(&self, arguments: &[&str]) -> Outcome {
+        let full = fs::OpenOptions::new()
+            .write(true)
+            .open("/dev/full")
+            .expect("Linux has it");
+        self.run_to(arguments, full.into())
     }
 
     /// Every file below the folder, sorted.
@@ -88,6 +102,13 @@ impl Drop for Folder {
     }
 }
 
+/// What was said, with plain spaces between numbers and units.
+fn plain(bytes: Vec<u8>) -> String {
+    String::from_utf8(bytes)
+        .expect("UTF-8")
+        .replace('\u{a0}', " ")
+}
+
 #[derive(Debug)]
 struct Outcome {
     code: Option<i32>,
@@ -96,12 +117,21 @@ struct Outcome {
 }
 
 impl Outcome {
-    /// The program could not run: one line on standard error that says all of these.
+    /// The program could not run: one error on standard error that says all of these.
     fn cannot_run(&self, says: &[&str]) {
         assert_eq!(self.code, Some(2), "{self:?}");
         assert_eq!(self.stdout, "", "{self:?}");
-        assert_eq!(self.stderr.trim_end().lines().count(), 1, "{self:?}");
-        assert!(self.stderr.starts_with("tempwright: "), "{self:?}");
+        let mut lines = self.stderr.trim_end().lines();
+        assert!(
+            lines
+                .next()
+                .is_some_and(|line| line.starts_with("tempwright: ")),
+            "{self:?}"
+        );
+        assert!(
+            lines.all(|line| line.starts_with("  why: ") || line.starts_with("  help: ")),
+            "{self:?}"
+        );
         for part in says {
             assert!(self.stderr.contains(part), "`{part}` is missing: {self:?}");
         }
@@ -139,7 +169,7 @@ fn protocol_with(line: &str) -> String {
   unit "Saltmarsh District Hospital"
   version 1.0.0
   review 2027-06-30
-  purpose fever-control after cardiac-arrest
+  purpose fever-control
   patients adult, weight 40 kg to 140 kg, core 35.0 °C to 39.0 °C on arrival
   method surface feedback from core
   timezone "Europe/London"
@@ -154,6 +184,15 @@ fn protocol_with(line: &str) -> String {
   every 1 h record core
   # The line under test:
 {line}
+  every 2 h do "Look at the skin under the pads" covers skin-inspection
+  rule too-warm {{
+    when core above 37.7 °C
+    then do "Uncover, and cool the room"
+  }}
+  rule too-cold {{
+    when core below 36.0 °C
+    then do "Cover"
+  }}
 }}
 "#
     );
@@ -360,5 +399,163 @@ fn characters_that_cannot_be_seen_are_named() {
     ] {
         let line = format!("  limit core never above 41.0{character}°C");
         check(&line).one_error("syntax", 20, &[code]);
+    }
+}
+
+/// What a person may type about a case, and what the answer must say.
+const CASES: &[(&[&str], &[&str])] = &[
+    (
+        &["--weight", "39.9 kg"],
+        &["39.9 kg", "outside the range", "40 kg to 140 kg"],
+    ),
+    (&["--weight", "140.1 kg"], &["outside the range"]),
+    (&["--weight", "82 lb"], &["pounds are not read", "why:"]),
+    (&["--weight", "82"], &["`82` has no unit"]),
+    (&["--weight", ".5 kg"], &["`.5 kg`"]),
+    (&["--weight", "82,5 kg"], &["`82,5 kg`", "point"]),
+    (
+        &["--start", "2027-03-28T01:30"],
+        &["Europe/London", "never show 2027-03-28 01:30"],
+    ),
+    (
+        &["--start", "2026-10-25T01:30"],
+        &["twice", "+01:00", "+00:00"],
+    ),
+    (
+        &["--start", "2027-02-30T10:00"],
+        &["`2027-02-30T10:00`", "24-hour"],
+    ),
+    (&["--start", "2026-11-24T24:30"], &["`2026-11-24T24:30`"]),
+    (&["--start", "tomorrow"], &["`tomorrow`"]),
+    (
+        &["--reading", "core=50"],
+        &["`core` cannot read 50", "20 °C to 45 °C"],
+    ),
+    (
+        &["--reading", "core=36.45"],
+        &["`core` cannot read 36.45", "steps of 0.1 °C"],
+    ),
+    (&["--reading", "core=39.5"], &["39.5", "35.0 °C to 39.0 °C"]),
+    (
+        &["--reading", "brain=36"],
+        &["no reading `brain`", "`core`"],
+    ),
+    (&["--reading", "core"], &["`core`"]),
+    (&["--mark", "rosc=13:05"], &["`rosc`"]),
+    (&["--rate", "guard=0.5 °C/h"], &["`guard`"]),
+];
+
+#[test]
+fn cases_that_cannot_be() {
+    let folder = Folder::with(protocol_with("  # nothing"));
+    for (typed, says) in CASES {
+        for command in ["timeline", "sheet"] {
+            let mut arguments = vec![command, "p.protocol"];
+            arguments.extend_from_slice(typed);
+            folder.run(&arguments).cannot_run(says);
+        }
+    }
+    assert_eq!(folder.listed(), ["p.protocol"], "no sheet was begun");
+}
+
+#[test]
+fn which_protocol_is_meant_is_never_guessed() {
+    let folder = Folder::new()
+        .file("all/a.protocol", protocol_with("  # nothing"))
+        .file("all/b.protocol", protocol_with("  # nothing"));
+    for command in ["timeline", "sheet"] {
+        folder
+            .run(&[command, "all"])
+            .cannot_run(&["`all` is a folder", "name one"]);
+        folder
+            .run(&[command, "all/c.protocol"])
+            .cannot_run(&["`all/c.protocol`"]);
+    }
+    assert_eq!(folder.listed(), ["all/a.protocol", "all/b.protocol"]);
+}
+
+#[test]
+fn nothing_is_printed_from_a_protocol_with_errors() {
+    let folder = Folder::with(protocol_with("  limit core never above 41.0 °C/h"));
+    for arguments in [
+        &["sheet", "p.protocol"][..],
+        &["timeline", "p.protocol"],
+        &["build", "p.protocol"],
+        &["rehearse", "p.protocol"],
+    ] {
+        let outcome = folder.run(arguments);
+        assert!(matches!(outcome.code, Some(1 | 2)), "{outcome:?}");
+        let said = format!("{}{}", outcome.stdout, outcome.stderr);
+        assert!(said.contains("unit-mismatch"), "{outcome:?}");
+    }
+    assert_eq!(folder.listed(), ["p.protocol"]);
+}
+
+#[test]
+fn outputs_that_cannot_be_written_leave_nothing_behind() {
+    let text = protocol_with("  # nothing");
+    let folder = Folder::with(&text).file("taken", "a file");
+    let sheet = |output: &str| folder.run(&["sheet", "p.protocol", "--output", output]);
+    sheet("taken/sheet.pdf").cannot_run(&["`taken/sheet.pdf` cannot be written", "a folder"]);
+    sheet("sheet.docx").cannot_run(&["`sheet.docx`", "--format"]);
+    sheet("p.protocol").cannot_run(&["`p.protocol`", "replace"]);
+    folder
+        .run(&[
+            "sheet",
+            "p.protocol",
+            "--format",
+            "md",
+            "--output",
+            "p.protocol",
+        ])
+        .cannot_run(&["`p.protocol`", "replace"]);
+    folder
+        .run(&["new", "next", "--output", "taken"])
+        .cannot_run(&["`taken` is there already"]);
+    folder
+        .run(&["new", "next", "--output", "taken/next.protocol"])
+        .cannot_run(&["cannot be written"]);
+    folder
+        .run(&["new", "Not A Name"])
+        .cannot_run(&["`Not A Name`"]);
+    for (option, value) in [
+        ("--target", "33 kg"),
+        ("--hold", "24"),
+        ("--rewarm", "9 °C"),
+    ] {
+        let wish = [
+            "new",
+            "next",
+            "--purpose",
+            "therapeutic-hypothermia",
+            option,
+            value,
+        ];
+        folder
+            .run(&wish)
+            .cannot_run(&["nothing was written", value]);
+    }
+    assert_eq!(folder.listed(), ["p.protocol", "taken"]);
+    assert_eq!(
+        fs::read_to_string(folder.0.join("p.protocol")).expect("still there"),
+        text
+    );
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_full_disk_under_standard_output() {
+    let folder = Folder::with(protocol_with("  # nothing"));
+    for arguments in [
+        &["check", "p.protocol"][..],
+        &["timeline", "p.protocol"],
+        &["sheet", "p.protocol", "--format", "md", "--output", "-"],
+        &["new", "next", "--output", "-"],
+        &["explain", "over-ceiling"],
+        &["schema"],
+    ] {
+        let outcome = folder.run_on_full_disk(arguments);
+        assert_eq!(outcome.code, Some(2), "{arguments:?}: {outcome:?}");
+        assert!(outcome.stderr.starts_with("tempwright: "), "{outcome:?}");
     }
 }

@@ -12,6 +12,7 @@
 #![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
 
 use std::path::Path;
+use tempwright::checks::{self, Context};
 use tempwright::model::{Aim, Protocol, load};
 use tempwright::plan::{Case, PhasePlan, Plan};
 use tempwright::quantity::Exact;
@@ -248,6 +249,32 @@ fn a_faithful_copy_of_the_trial_of_2002_breaks_the_later_cap() {
         .expect("the later cap is written down");
     assert_eq!(cap.value, Exact::ratio(1, 2));
     assert!(rate.faster().value > cap.value);
+
+    // And the checker says so: by the protocol's own cap, and by the published one.
+    let found = findings("bernard2002");
+    assert!(found.contains(&"plan-faster-than-cap"), "{found:?}");
+    assert!(found.contains(&"rewarm-cap-adult"), "{found:?}");
+    for later in ["ttm2013-33", "ttm2-33", "hyperion-33", "capital-chill-34"] {
+        let found = findings(later);
+        assert!(
+            !found.contains(&"plan-faster-than-cap"),
+            "{later}: {found:?}"
+        );
+        assert!(!found.contains(&"rewarm-cap-adult"), "{later}: {found:?}");
+    }
+}
+
+/// The names of all that is found wrong with a trial as a protocol for a ward.
+fn findings(name: &str) -> Vec<&'static str> {
+    let trial = trials().into_iter().find(|trial| trial.name == name);
+    let trial = trial.expect("it is among the trials");
+    let path = format!("{name}.protocol");
+    let library = MemoryLibrary::default().with(&path, &trial.text);
+    let loaded = load(&library, &[&path]).expect("held in memory");
+    let (_, protocol) = loaded.protocols.first().expect("no errors");
+    let context = Context::new(protocol, &loaded.sources);
+    let report = checks::check(&context, loaded.diagnostics.clone());
+    report.findings.iter().map(|finding| finding.name).collect()
 }
 
 #[test]

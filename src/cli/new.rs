@@ -2,8 +2,10 @@
 
 use super::output;
 use super::project::CannotRun;
-use crate::model::FixedWord as _;
+use crate::diag::Level;
 use crate::model::words::{CONNECTING_WORDS, Means};
+use crate::model::{FixedWord as _, load};
+use crate::source::MemoryLibrary;
 use crate::starter::{Kind, ROUTES, Wish, text};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -69,6 +71,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         hold: args.hold.clone(),
         rewarm: args.rewarm.clone(),
     });
+    refuse_broken(&written)?;
     let path = match &args.output {
         Some(path) if path.as_os_str() == "-" => {
             output::print(&written)?;
@@ -90,4 +93,18 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         path.display()
     ))?;
     Ok(ExitCode::SUCCESS)
+}
+
+/// A wish that is no value of its kind would begin the work with an error.
+fn refuse_broken(written: &str) -> Result<(), CannotRun> {
+    let library = MemoryLibrary::default().with("new.protocol", written);
+    let loaded = load(&library, &["new.protocol"]).map_err(|error| CannotRun(error.to_string()))?;
+    match loaded
+        .diagnostics
+        .iter()
+        .find(|found| found.level == Level::Error)
+    {
+        Some(found) => Err(CannotRun(format!("nothing was written: {}", found.title))),
+        None => Ok(()),
+    }
 }

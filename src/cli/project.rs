@@ -92,6 +92,18 @@ pub fn find(paths: &[PathBuf], root: Option<&Path>) -> Result<Project, CannotRun
     })
 }
 
+/// The project of one protocol file: which protocol of a folder is meant cannot be
+/// known, and a sheet of the wrong one is worse than none.
+pub fn find_one(path: &Path) -> Result<Project, CannotRun> {
+    if path.is_dir() {
+        return Err(CannotRun(format!(
+            "`{}` is a folder; name one protocol file in it",
+            path.display()
+        )));
+    }
+    find(&[path.to_path_buf()], None)
+}
+
 /// The protocols of a project that has been found.
 pub fn read(project: &Project) -> Result<Loaded, CannotRun> {
     let paths: Vec<&str> = project.files.iter().map(String::as_str).collect();

@@ -26,7 +26,7 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
-    let project = project::find(std::slice::from_ref(&args.path), None)?;
+    let project = project::find_one(&args.path)?;
     let loaded = project::read(&project)?;
     let checked = check_all(loaded, None);
     let mut told = String::new();
@@ -74,6 +74,14 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
 }
 
 fn form(args: &Args) -> Result<Form, CannotRun> {
+    if let Some(path) = &args.output
+        && path.extension().is_some_and(|ending| ending == "protocol")
+    {
+        return Err(CannotRun(format!(
+            "`{}` is the name of a protocol, which a sheet would replace; name another file",
+            path.display()
+        )));
+    }
     if let Some(form) = args.format {
         return Ok(form);
     }

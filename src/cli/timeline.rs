@@ -25,7 +25,7 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
-    let project = project::find(std::slice::from_ref(&args.path), None)?;
+    let project = project::find_one(&args.path)?;
     let (protocol, _) = project::one(&project)?;
     let case = args.case.case(&protocol)?;
     let plan = Plan::of(&protocol, &case).map_err(|error| CannotRun(error.to_string()))?;
