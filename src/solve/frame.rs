@@ -298,7 +298,6 @@ impl<'a> Drive<'a> {
             }
             if after == Some(self.wanted) {
                 if before != after {
-                    self.arrival = self.arrival_of(&run, now);
                     if self.frame.begins.is_overflow() {
                         self.frame.begins = now;
                     }
@@ -382,6 +381,9 @@ impl<'a> Drive<'a> {
                         What::PhaseEnds { phase, .. } => left.push(*phase),
                         _ => {}
                     }
+                }
+                if trial.phase() == Some(self.wanted) && before != trial.phase() {
+                    self.arrival = self.arrival_of(&trial, now);
                 }
                 for (reading, units) in records {
                     self.add_sample(reading, units, now, &left, trial.phase());
@@ -472,7 +474,8 @@ impl<'a> Drive<'a> {
                 .intervals
                 .at(reading, self.wanted)
                 .unwrap_or(Exact::ZERO);
-            if now + interval * Exact::ratio(3, 2) < arrival {
+            // One that the next record replaces by then cannot end it.
+            if now + interval <= arrival {
                 return None;
             }
         }

@@ -1,0 +1,215 @@
+//! The solver against every record there is.
+//!
+//! Conditions are made by a seeded generator and put into small protocols. For each,
+//! all records that the protocol asks for are run through the evaluator, value by
+//! value, up to some hours; the solver must find a record exactly where there is one,
+//! and at the same earliest moment. What it finds is run through the evaluator too.
+//!
+//! `TEMPWRIGHT_CASES=1000000 cargo test --release --test solver_brute` tries more.
+
+#![allow(clippy::expect_used, clippy::panic)]
+
+mod generated;
+
+use generated::{Config, Random, configs};
+use tempwright::eval::{Case, Entry, RuleStanding, Run, Truth, What};
+use tempwright::model::*;
+use tempwright::quantity::Exact;
+use tempwright::solve::{Answer, Goal, Question, Solver};
+
+/// No more records than this for one case.
+const MOST_RECORDS: usize = 700;
+
+#[test]
+fn the_solver_agrees_with_every_record() {
+    let cases: u64 = std::env::var("TEMPWRIGHT_CASES")
+        .ok()
+        .and_then(|cases| cases.parse().ok())
+        .unwrap_or(if cfg!(debug_assertions) { 600 } else { 10_000 });
+    let seed: u64 = std::env::var("TEMPWRIGHT_SEED")
+        .ok()
+        .and_then(|seed| seed.parse().ok())
+        .unwrap_or(1);
+    let configs = configs();
+    let mut random = Random::new(seed);
+    let (mut possible, mut impossible, mut beyond) = (0u64, 0u64, 0u64);
+    for case in 0..cases {
+        let config = &configs[random.below(configs.len())];
+        let mut protocol = config.protocol.clone();
+        protocol.rules[0].when = generated::cond(&mut random, config);
+        protocol.rules[1].when = generated::cond(&mut random, config);
+        let holds = [random.below(4) > 0, random.below(4) > 0];
+        match one(config, &protocol, holds) {
+            Agreed::Possible => possible += 1,
+            Agreed::Impossible => impossible += 1,
+            Agreed::Beyond => beyond += 1,
+            Agreed::No(why) => panic!(
+                "case {case} of seed {seed}, {}: {why}\nfirst {}: {:#?}\nsecond {}: {:#?}",
+                config.name,
+                holds[0],
+                generated::text(&protocol.rules[0].when),
+                holds[1],
+                generated::text(&protocol.rules[1].when)
+            ),
+        }
+    }
+    eprintln!(
+        "{cases} cases: {possible} possible, {impossible} impossible, {beyond} possible only \
+         later than the records tried"
+    );
+    // Both answers must be common, or this proves little.
+    assert!(possible * 10 > cases && impossible * 50 > cases);
+}
+
+enum Agreed {
+    Possible,
+    Impossible,
+    Beyond,
+    No(String),
+}
+
+fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
+    let rules = [RuleId(0), RuleId(1)];
+    let goals: Vec<Goal> = rules
+        .iter()
+        .zip(holds)
+        .map(|(id, holds)| Goal::rule(&protocol[*id], holds))
+        .collect();
+    let solver = Solver::new(protocol);
+    let answer = solver.ask(&Question::new(config.phase, goals));
+    let shows = |run: &Run, at: Exact| {
+        run.phase() == Some(config.phase)
+            && rules
+                .iter()
+                .zip(holds)
+                .all(|(id, holds)| is_true(run, *id, at) == holds)
+    };
+    let (first, until) = brute(config, protocol, &solver, &shows);
+    match (answer, first) {
+        (Answer::Found(found), first) => {
+            if !solver.reproduces(&found, |replay| shows(&replay.run, found.at)) {
+                return Agreed::No(format!("not reproduced: {found:?}"));
+            }
+            match first {
+                Some(at) if at == found.at => Agreed::Possible,
+                None if found.at > until => Agreed::Beyond,
+                first => Agreed::No(format!(
+                    "the solver says {:?}, trying all says {first:?} up to {until}",
+                    found.at
+                )),
+            }
+        }
+        (Answer::Never, None) => Agreed::Impossible,
+        (answer, first) => Agreed::No(format!("{answer:?}, but trying all says {first:?}")),
+    }
+}
+
+fn is_true(run: &Run, rule: RuleId, at: Exact) -> bool {
+    match run.rule(rule, at) {
+        RuleStanding::InPhase { truth, .. } => truth == Truth::Holds,
+        RuleStanding::NotInPhase => false,
+    }
+}
+
+/// The earliest moment at which some record shows it, and up to when all were tried.
+fn brute(
+    config: &Config,
+    protocol: &Protocol,
+    solver: &Solver,
+    shows: &dyn Fn(&Run, Exact) -> bool,
+) -> (Option<Exact>, Exact) {
+    let used: Vec<ReadingId> = protocol
+        .rules
+        .iter()
+        .flat_map(|rule| rule.when.readings())
+        .collect();
+    let frame = solver.frame(config.phase).expect("a way into the phase");
+    let mut times: Vec<Exact> = protocol
+        .readings()
+        .flat_map(|(id, _)| frame.samples_of(id).iter().map(|sample| sample.at))
+        .collect();
+    times.sort();
+    times.dedup();
+    // At each time, what is recorded and what it can be.
+    let mut plan: Vec<(Exact, Vec<(ReadingId, Vec<Exact>)>)> = Vec::new();
+    let mut records = 1usize;
+    for at in times {
+        let mut asked = Vec::new();
+        let mut more = 1;
+        for (id, reading) in protocol.readings() {
+            if !frame.samples_of(id).iter().any(|sample| sample.at == at) {
+                continue;
+            }
+            let grid = reading.grid().expect("a grid");
+            let mut values = vec![grid.low];
+            if used.contains(&id) || reading.kind.is_body() {
+                while values
+                    .last()
+                    .is_some_and(|last| *last + grid.step <= grid.high)
+                {
+                    values.push(*values.last().expect("one") + grid.step);
+                }
+            }
+            more *= values.len();
+            asked.push((id, values));
+        }
+        if records * more > MOST_RECORDS {
+            break;
+        }
+        records *= more;
+        plan.push((at, asked));
+    }
+    let until = plan.last().map_or(Exact::int(-1), |(at, _)| *at);
+    let mut best = None;
+    let run = Run::new(protocol, &Case::default());
+    deeper(&run, &plan, &mut best, shows);
+    (best, until)
+}
+
+fn deeper(
+    run: &Run,
+    plan: &[(Exact, Vec<(ReadingId, Vec<Exact>)>)],
+    best: &mut Option<Exact>,
+    shows: &dyn Fn(&Run, Exact) -> bool,
+) {
+    let Some(((at, asked), rest)) = plan.split_first() else {
+        return;
+    };
+    if best.is_some_and(|best| *at >= best) {
+        return;
+    }
+    let mut choice = vec![0usize; asked.len()];
+    loop {
+        let mut next = run.clone();
+        for ((reading, values), at_value) in asked.iter().zip(&choice) {
+            next.enter(Entry::record(*at, *reading, values[*at_value]));
+        }
+        next.finish();
+        let events = next.take_events();
+        let due = events
+            .iter()
+            .filter(|event| {
+                event.at == *at && matches!(event.what, What::EntryDue(asked) if asked.due == *at)
+            })
+            .count();
+        assert!(due >= asked.len(), "an entry that nobody asked for at {at}");
+        if shows(&next, *at) {
+            *best = Some(best.map_or(*at, |best| best.min(*at)));
+            return;
+        }
+        deeper(&next, rest, best, shows);
+        // The next choice of values, as a number counts up.
+        let mut place = 0;
+        while place < choice.len() {
+            choice[place] += 1;
+            if choice[place] < asked[place].1.len() {
+                break;
+            }
+            choice[place] = 0;
+            place += 1;
+        }
+        if place == choice.len() {
+            return;
+        }
+    }
+}
