@@ -61,6 +61,9 @@ fn the_solver_agrees_with_every_record() {
     assert!(possible * 10 > cases && impossible * 50 > cases);
 }
 
+/// A time, what is recorded then and what it can be.
+type Time = (Exact, Vec<(ReadingId, Vec<Exact>)>);
+
 enum Agreed {
     Possible,
     Impossible,
@@ -131,7 +134,7 @@ fn brute(
     times.sort();
     times.dedup();
     // At each time, what is recorded and what it can be.
-    let mut plan: Vec<(Exact, Vec<(ReadingId, Vec<Exact>)>)> = Vec::new();
+    let mut plan: Vec<Time> = Vec::new();
     let mut records = 1usize;
     for at in times {
         let mut asked = Vec::new();
@@ -166,12 +169,7 @@ fn brute(
     (best, until)
 }
 
-fn deeper(
-    run: &Run,
-    plan: &[(Exact, Vec<(ReadingId, Vec<Exact>)>)],
-    best: &mut Option<Exact>,
-    shows: &dyn Fn(&Run, Exact) -> bool,
-) {
+fn deeper(run: &Run, plan: &[Time], best: &mut Option<Exact>, shows: &dyn Fn(&Run, Exact) -> bool) {
     let Some(((at, asked), rest)) = plan.split_first() else {
         return;
     };

@@ -342,7 +342,7 @@ impl World {
                     }
                     MoreLess::Less => earlier
                         .filter(|earlier| (age(*earlier) - over.value).abs() <= slack)
-                        .last()
+                        .next_back()
                         .map_or("false".to_owned(), |earlier| {
                             format!("(< {} {by})", gained(earlier))
                         }),
