@@ -32,13 +32,16 @@ impl Sheet<'_> {
         self.protocol
             .checklists()
             .filter(|(_, list)| list.at.value == Occasion::EachShift)
-            .map(|(id, list)| {
+            .flat_map(|(id, list)| {
                 let times = self.shift_times(id);
-                Block::Table(shift_table(
-                    text::inline(&list.title.markdown),
-                    &list.steps,
-                    &times,
-                ))
+                let tables: Vec<Block> = times
+                    .chunks(SHIFTS)
+                    .map(|times| {
+                        let title = text::inline(&list.title.markdown);
+                        Block::Table(shift_table(title, &list.steps, times))
+                    })
+                    .collect();
+                tables
             })
             .collect()
     }
@@ -69,9 +72,8 @@ impl Sheet<'_> {
                 .ceil()
                 .to_i64_floor()
                 .unwrap_or(1);
-            times = vec![String::new(); usize::try_from(shifts.clamp(1, 8)).unwrap_or(1)];
+            times = vec![String::new(); usize::try_from(shifts.clamp(1, 60)).unwrap_or(1)];
         }
-        times.truncate(SHIFTS);
         times
     }
 }

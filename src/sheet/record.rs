@@ -196,7 +196,7 @@ impl Sheet<'_> {
             .next()
             .unwrap_or_default();
         columns.push(
-            Column::new("Target", Width::Word(11)).middle().under(
+            Column::new("Target", Width::Fit(26)).middle().under(
                 format!("{target} {}", self.unit_of(control))
                     .trim()
                     .to_string(),
@@ -222,7 +222,10 @@ impl Sheet<'_> {
         columns.push(Column::new("Initials", Width::Word(12)).middle());
         let mut body = rows.table_rows(self, columns.len());
         if self.may_last_longer(laid) {
-            body.extend(more_rows(columns.len()));
+            // An awaited end can be hours away: its plan is a guess.
+            let awaited = matches!(self.protocol[laid.phase].end, End::Awaited { .. });
+            let count = if awaited { 3 * MORE_ROWS } else { MORE_ROWS };
+            body.extend(more_rows(columns.len(), count));
         }
         Table {
             caption: self.phase_caption(laid, exact),
@@ -307,18 +310,23 @@ impl Sheet<'_> {
         if over {
             return false;
         }
-        laid.assumed || open || matches!(self.protocol[laid.phase].end, End::Reached)
+        laid.assumed
+            || open
+            || matches!(
+                self.protocol[laid.phase].end,
+                End::Reached | End::Awaited { .. }
+            )
     }
 }
 
-fn more_rows(columns: usize) -> Vec<Row> {
+fn more_rows(columns: usize, count: usize) -> Vec<Row> {
     let mut rows = vec![Row::Band {
         text: "If the phase goes on: write the time and what is due".into(),
         tick: false,
         initials: 0,
         divider: true,
     }];
-    rows.extend((0..MORE_ROWS).map(|_| Row::cells(vec![Cell::Empty; columns])));
+    rows.extend((0..count).map(|_| Row::cells(vec![Cell::Empty; columns])));
     rows
 }
 

@@ -138,6 +138,7 @@ impl<'a> PhaseRows<'a> {
 
     pub fn table_rows(&self, sheet: &Sheet, columns: usize) -> Vec<Row> {
         let mut rows = self.at_each_shift(sheet);
+        rows.extend(self.target_unknown(sheet));
         let mut day = None;
         for (&at, due) in &self.at {
             if self.exact
@@ -210,6 +211,35 @@ impl<'a> PhaseRows<'a> {
             .collect()
     }
 
+    /// A course begins at the reading (M21): without it, nobody can print its targets.
+    fn target_unknown(&self, sheet: &Sheet) -> Option<Row> {
+        let phase = &sheet.protocol[self.laid.phase];
+        let Aim::Reach {
+            rate: Some(rate), ..
+        } = &phase.aim
+        else {
+            return None;
+        };
+        if !self.target(sheet, self.laid.start).is_empty() {
+            return None;
+        }
+        let from = sheet.words.reading(phase.aim.reading());
+        let slower = sheet
+            .case
+            .rates
+            .get(&self.laid.phase)
+            .unwrap_or(rate.slower());
+        Some(Row::Band {
+            text: Rich::bold("Targets:  ").then(text::inline(&format!(
+                "they begin at {from} when the phase begins and move by {slower}. Print the sheet \
+                 again with that value, or write the targets in."
+            ))),
+            tick: false,
+            initials: 0,
+            divider: false,
+        })
+    }
+
     fn has_column(&self, due: &Due) -> bool {
         matches!(due.what, DueWhat::Ask { .. })
             || look_of(due).is_some_and(|look| self.tasks.iter().any(|(_, other)| *other == look))
@@ -237,7 +267,12 @@ impl<'a> PhaseRows<'a> {
         if !self.exact {
             cells.push(Cell::Due);
         }
-        cells.push(Cell::Value(self.target(sheet, at)));
+        let target = self.target(sheet, at);
+        cells.push(if target.is_empty() {
+            Cell::Due
+        } else {
+            Cell::Value(target)
+        });
         for of in &self.boxes {
             let asked = due
                 .iter()
@@ -287,7 +322,7 @@ impl<'a> PhaseRows<'a> {
                     .plan
                     .target_in(sheet.protocol, self.laid.phase, minutes)
                 else {
-                    return "–".to_string();
+                    return String::new();
                 };
                 let step = sheet.protocol[reading.value].shown_to.as_ref();
                 temperature(target, *way, step, to.written.unit)
@@ -343,7 +378,7 @@ fn room_for_boxes(sheet: &Sheet, laid: &Laid, exact: bool, tasks: usize) -> usiz
     };
     let initials = 12;
     let rest = wide - time - target - initials - 7 * i64::try_from(tasks).unwrap_or(0);
-    usize::try_from(rest / 11).unwrap_or(0)
+    usize::try_from(rest * 10 / 109).unwrap_or(0)
 }
 
 fn asks(due: &Due, id: ReadingId) -> bool {

@@ -337,3 +337,46 @@ fn a_regular_dose_is_ticked_in_one_place_at_its_own_times() {
     }
     assert_eq!(text.matches("Give **Paracetamol").count(), 0);
 }
+
+#[test]
+fn every_shift_has_its_column() {
+    let protocol = demo("newborn-cooling");
+    let case = case_of(&protocol, "3.4kg");
+    let document = sheet_of(&protocol, &case, Paper::A4, "");
+    let schedule = plan::schedule(&protocol, &case).expect("a schedule");
+    let due = schedule
+        .due
+        .iter()
+        .filter(|due| matches!(due.what, plan::DueWhat::Checklist(_)))
+        .count();
+    let columns: usize = document
+        .blocks
+        .iter()
+        .filter_map(|block| match block {
+            Block::Keep(inner) => match inner.first() {
+                Some(Block::Table(table)) => Some(table.columns.len() - 1),
+                _ => None,
+            },
+            _ => None,
+        })
+        .sum();
+    assert!(due > 7, "{due}");
+    assert_eq!(columns, due);
+}
+
+#[test]
+fn no_time_and_no_target_is_cut_in_two() {
+    for (name, weight) in DEMOS {
+        let protocol = demo(name);
+        let case = case_of(&protocol, weight);
+        for paper in [Paper::A4, Paper::Letter] {
+            let layout = pdf::lay_out(&sheet_of(&protocol, &case, paper, "")).expect("a layout");
+            for text in layout.texts() {
+                // `03:` or `03:1`, the rest of it on the next line.
+                let short = text.text.len() <= 4 && text.text.get(2..3) == Some(":");
+                let cut = short && text.text.starts_with(|c: char| c.is_ascii_digit());
+                assert!(!cut, "{name}: {text:?}");
+            }
+        }
+    }
+}

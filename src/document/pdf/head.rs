@@ -1,7 +1,7 @@
 //! The head of a table: lying, or standing where the columns are too narrow for their words.
 
 use super::PdfError;
-use super::flow::{LineOfText, wrap};
+use super::flow::{LineOfText, longest_word, wrap};
 use super::galley::{Piece, stack};
 use super::setter::{SMALL, Setter};
 use super::table::{PAD, TOP_PAD, edges};
@@ -152,11 +152,15 @@ impl Setter<'_> {
     /// The lines of a standing head, and how tall they make it.
     fn standing(&self, column: &Column, width: f64) -> Result<(Vec<LineOfText>, f64), PdfError> {
         let most = ((width - 1.0) / STEP).floor().max(1.0) as usize;
-        let mut room = 40.0;
+        // No word is cut: a standing head is at least as tall as its longest.
+        let under = on_one_line(&column.under);
+        let mut room = longest_word(self.fonts, &column.head.all_bold(), SMALL)?
+            .max(longest_word(self.fonts, &under, SMALL)?)
+            .max(40.0);
         loop {
             let mut lines = wrap(self.fonts, &column.head.all_bold(), SMALL, room)?;
             if !column.under.is_empty() {
-                lines.extend(wrap(self.fonts, &on_one_line(&column.under), SMALL, room)?);
+                lines.extend(wrap(self.fonts, &under, SMALL, room)?);
             }
             if lines.len() <= most {
                 let tall = lines.iter().map(|line| line.width).fold(0.0, f64::max);

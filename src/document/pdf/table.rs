@@ -94,27 +94,34 @@ impl Setter<'_> {
                 }
             });
         }
-        let taken: f64 = widths.iter().sum();
-        let rest = width - taken;
-        // A share needs room for a few words; a column squeezed thinner than nine tenths of
-        // what was asked could not be written in.
+        // What fits its own text is never squeezed: a time or a number would be cut in two.
+        let rigid: f64 = table
+            .columns
+            .iter()
+            .zip(&widths)
+            .filter(|(column, _)| matches!(column.width, Width::Fit(_)))
+            .map(|(_, width)| width)
+            .sum();
+        let soft = widths.iter().sum::<f64>() - rigid;
+        // A share needs room for a few words; a box squeezed thinner than nine tenths of what
+        // was asked could not be written in.
         let least = shares.min(1.0) * mm(20.0);
-        let shrink = if rest >= least {
+        let shrink = if width - rigid - soft >= least {
             1.0
         } else {
-            (width - least) / taken
+            (width - rigid - least) / soft.max(1.0)
         };
-        let least = if turned { 0.9 } else { 0.999 };
-        if shrink < least {
+        if shrink < if turned { 0.895 } else { 0.999 } {
             return Err(PdfError::DoesNotFit {
                 what: format!("table {}", table.caption.plain()),
             });
         }
-        let rest = width - taken * shrink;
+        let rest = width - rigid - soft * shrink;
         for (column, width) in table.columns.iter().zip(&mut widths) {
             match column.width {
                 Width::Share(share) => *width = rest * f64::from(share) / shares.max(1.0),
-                Width::Mm(_) | Width::Fit(_) | Width::Word(_) => *width *= shrink,
+                Width::Mm(_) | Width::Word(_) => *width *= shrink,
+                Width::Fit(_) => {}
             }
         }
         // What is left over goes to the boxes that are written in.
