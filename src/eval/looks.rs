@@ -211,6 +211,29 @@ impl<'p> Looks<'p> {
             .collect()
     }
 
+    /// When the next box that nobody has filled is missed. Nothing is decided
+    /// then: it is no moment of M3, only something to say.
+    pub fn closes(&self, now: Exact) -> Option<Exact> {
+        self.protocol
+            .looks
+            .iter()
+            .zip(&self.states)
+            .filter_map(|(look, state)| Some((every(look)?.0, state.every.as_ref()?)))
+            .filter(|(_, running)| running.boxes.iter().any(|slot| slot.open.is_some()))
+            .map(|(interval, running)| running.next - slack(interval))
+            .filter(|at| *at > now)
+            .min()
+    }
+
+    /// Says which boxes are missed by now.
+    pub fn close(&mut self, now: Exact, events: &mut Vec<Event<'p>>) {
+        for (look, state) in self.protocol.looks.iter().zip(&mut self.states) {
+            if let (Some((interval, _)), Some(running)) = (every(look), &mut state.every) {
+                running.close(interval, now, events);
+            }
+        }
+    }
+
     pub fn wakes(
         &self,
         phases: &Phases<'p>,
@@ -220,12 +243,7 @@ impl<'p> Looks<'p> {
         let mut wakes = Vec::new();
         for (look, state) in self.protocol.looks.iter().zip(&self.states) {
             match (&look.when, &state.every) {
-                (LookWhen::Every { interval, .. }, Some(running)) => {
-                    wakes.push(running.next);
-                    if running.boxes.iter().any(|b| b.open.is_some()) {
-                        wakes.push(running.next - slack(interval.value));
-                    }
-                }
+                (LookWhen::Every { .. }, Some(running)) => wakes.push(running.next),
                 (LookWhen::Every { .. }, None) => {}
                 (LookWhen::At { after, mark }, _) => {
                     let wait = after.as_ref().map_or(Exact::ZERO, |after| after.value);
@@ -241,6 +259,16 @@ impl<'p> Looks<'p> {
 }
 
 impl Every {
+    /// A box is missed once the next one can be filled.
+    fn close(&mut self, interval: Exact, now: Exact, events: &mut Vec<Event<'_>>) {
+        if self.next > self.since && now >= self.next - slack(interval) {
+            for missed in &mut self.boxes {
+                missed.say_missed(now, events);
+                missed.open = None;
+            }
+        }
+    }
+
     /// Whether it asks at this moment; opens, fills and closes its boxes.
     fn due(
         &mut self,
@@ -250,13 +278,7 @@ impl Every {
         now: Exact,
         events: &mut Vec<Event<'_>>,
     ) -> bool {
-        let can_fill_next = self.next > self.since && now >= self.next - slack(interval);
-        if can_fill_next {
-            for missed in &mut self.boxes {
-                missed.say_missed(now, events);
-                missed.open = None;
-            }
-        }
+        self.close(interval, now, events);
         if self.next > now {
             return false;
         }

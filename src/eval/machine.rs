@@ -66,6 +66,7 @@ pub struct Run<'p> {
     /// The last moment that is over.
     pub(super) past: Option<Exact>,
     pub(super) next_wake: Option<Exact>,
+    next_close: Option<Exact>,
 }
 
 impl<'p> Run<'p> {
@@ -104,6 +105,7 @@ impl<'p> Run<'p> {
             pending: Vec::new(),
             past: None,
             next_wake: Some(Exact::ZERO),
+            next_close: None,
         }
     }
 
@@ -137,6 +139,8 @@ impl<'p> Run<'p> {
         self.wake_before(to);
         if self.next_wake == Some(to) {
             self.moment(to, &[]);
+        } else if self.next_close == Some(to) {
+            self.close(to);
         }
     }
 
@@ -197,9 +201,23 @@ impl<'p> Run<'p> {
     }
 
     fn wake_before(&mut self, to: Exact) {
-        while let Some(wake) = self.next_wake.filter(|wake| *wake < to) {
-            self.moment(wake, &[]);
+        loop {
+            let wake = self.next_wake.filter(|wake| *wake < to);
+            let until = wake.unwrap_or(to);
+            while let Some(close) = self.next_close.filter(|close| *close < until) {
+                self.close(close);
+            }
+            match wake {
+                Some(wake) => self.moment(wake, &[]),
+                None => break,
+            }
         }
+    }
+
+    /// Boxes that are missed between two moments: said, and nothing is decided.
+    fn close(&mut self, now: Exact) {
+        self.looks.close(now, &mut self.events);
+        self.next_close = self.looks.closes(now);
     }
 
     fn moment(&mut self, now: Exact, entries: &[Entry]) {
@@ -235,6 +253,11 @@ impl<'p> Run<'p> {
         self.measures = measures;
         self.past = Some(now);
         self.next_wake = self.wakes(now);
+        self.next_close = if self.phases.has_ended() {
+            None
+        } else {
+            self.looks.closes(now)
+        };
     }
 
     /// Enters records and marks, and gives the records that count, one of each

@@ -243,3 +243,23 @@ fn m16_of_several_calls_of_one_role_the_one_due_first_stands() {
         ]
     );
 }
+
+#[test]
+fn m3_an_entry_that_is_missed_makes_no_moment() {
+    // The box of 0:00 is missed at 0:45, when that of 1:00 can be filled. The rule is
+    // ready again and still holds, so it fires at each moment, and only at those.
+    let body = "
+  phase watch \"Watch\" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 24 h
+  }
+  every 1 h record core, second
+  rule warm {
+    when core above 35.0 °C
+    then do \"Look\"
+    ready again when core above 34.0 °C
+  }";
+    let told = told(body, "0:00 core 36.0; 0:50 core 36.0; until 1:10");
+    assert_eq!(told.times("missed"), ["0:45"], "{:#?}", told.lines);
+    assert_eq!(told.fires("warm"), ["0:00", "0:50", "1:00"]);
+}
