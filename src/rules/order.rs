@@ -197,6 +197,11 @@ pub(super) fn target_kind() -> ReadingKind {
 }
 
 impl Order {
+    /// An order of that protocol, as its rule file says it.
+    pub fn of(protocol: &m::Protocol, order: &m::Order) -> Self {
+        Order::from_model(order, Out(protocol))
+    }
+
     pub(super) fn from_model(order: &m::Order, out: Out<'_>) -> Self {
         let target = target_kind();
         let boxed = |otherwise: &Option<Box<m::Action>>| {
