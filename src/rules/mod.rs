@@ -17,7 +17,11 @@
 //! ever a floating-point one.
 
 mod aim;
+mod calendar;
 mod condition;
+mod csv;
+mod due;
+mod fhir;
 mod file;
 mod fingerprint;
 mod head;
@@ -34,7 +38,10 @@ mod scenario;
 mod words;
 
 pub use aim::*;
+pub use calendar::{NoCalendar, calendar};
 pub use condition::*;
+pub use csv::schedule_csv;
+pub use fhir::fhir;
 pub use file::{FORMAT, FORMAT_VERSION, LibraryFile, RuleFile, export, schema, to_bytes};
 pub use fingerprint::fingerprint;
 pub use head::*;
