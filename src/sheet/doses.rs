@@ -50,7 +50,7 @@ impl Sheet<'_> {
             order.push(dose_words(line).into());
             if line.band.is_empty() || self.weight().is_none() || line.is_for(weight) {
                 worked.extend(work_dose(medication, line, weight));
-                checks.push(dose_unit(line));
+                checks.push((String::new(), dose_unit(line)));
             }
         }
         if let Some(infusion) = &medication.infusion {
@@ -67,8 +67,9 @@ impl Sheet<'_> {
             order.push(words.into());
             for rate in rungs(infusion) {
                 worked.push(work_rate(medication, &rate, weight));
+                // Each rate is worked out by both.
+                checks.push((rate_words(&rate), "mL/h".to_string()));
             }
-            checks.push("mL/h".to_string());
         }
         if let Some(concentration) = &medication.concentration {
             order.push(format!("concentration {}", written(&concentration.written)).into());
@@ -100,7 +101,7 @@ impl Sheet<'_> {
         }
         let fields = checks
             .into_iter()
-            .map(|unit| Field::open("", unit, 20))
+            .map(|(label, unit)| Field::open(label, unit, 20))
             .chain([Field::open("initials", "", 16)])
             .collect();
         Row::cells(vec![

@@ -380,3 +380,24 @@ fn no_time_and_no_target_is_cut_in_two() {
         }
     }
 }
+
+#[test]
+fn the_second_person_has_room_for_each_rate() {
+    let protocol = demo("adult-arrest-33");
+    let case = case_of(&protocol, "82kg");
+    let text = packed(&markdown::render(&sheet_of(
+        &protocol,
+        &case,
+        Paper::A4,
+        "",
+    )));
+    for rate in [
+        "0.3mcg/kg/h",
+        "0.5mcg/kg/h",
+        "0.7mcg/kg/h",
+        "20mcg/kg/min",
+        "50mcg/kg/min",
+    ] {
+        assert!(text.contains(&format!("{rate}\\_\\_\\_\\_mL/h")), "{rate}");
+    }
+}
