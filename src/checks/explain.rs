@@ -70,7 +70,7 @@ fn row_page(row: &'static Row) -> Page {
         ("Patients", row.patients.to_owned()),
         ("Intent", row.intent.to_owned()),
         ("Published limit", row.limit.to_owned()),
-        ("Why it matters", row.protects.to_owned()),
+        ("Protects against", row.protects.to_owned()),
         ("Source", row.source.to_owned()),
         ("How it was confirmed", row.standing.words(row.seen)),
     ];

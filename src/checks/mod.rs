@@ -171,7 +171,8 @@ pub fn all() -> impl Iterator<Item = &'static Check> {
 pub struct Report {
     /// By file, line and name.
     pub findings: Vec<Diagnostic>,
-    /// What an `accept` lets stand, with its place among `Protocol::accepts`.
+    /// What an `accept` lets stand, with its place among `Protocol::accepts` of its
+    /// protocol.
     pub accepted: Vec<Accepted>,
 }
 

@@ -409,7 +409,9 @@ impl Finder<'_> {
             self.protocol.limits.iter().any(|other| {
                 other.side == Side::Above && self.protocol[other.reading].kind.is_body()
             });
-        if lines.is_empty() && !by_limit {
+        // The band around a depth says nothing about fever.
+        let is_fever_line = |upper: Exact| upper >= number("36");
+        if !by_limit && !lines.iter().any(|(_, _, upper, _)| is_fever_line(*upper)) {
             self.missing_at(watch.without, "no phase has an upper limit of temperature");
             return;
         }

@@ -75,47 +75,75 @@ fn without_ceiling(medication: &Medication, ways: &[Way]) -> Option<Diagnostic> 
     })
 }
 
-/// The heaviest weight that a line is for.
-fn heaviest(protocol: &Protocol, line: &DoseLine) -> Option<Exact> {
-    let range = protocol.head.patients.dosing_weight()?;
-    let mut high = range.high.value;
-    for band in &line.band {
-        match band.cmp {
-            // Weights are read in steps of 0.1 kg (M29).
-            Cmp::Below => high = high.min(band.weight.value - Exact::ratio(1, 10)),
-            Cmp::AtOrBelow => high = high.min(band.weight.value),
-            Cmp::Above | Cmp::AtOrAbove => {}
-        }
-    }
-    Some(high)
+/// What comes of one line at one weight, against the ceiling there.
+struct Worst<'a> {
+    line: &'a DoseLine,
+    dose: Exact,
+    total: Exact,
+    limit: Exact,
+    /// Where the dose or the ceiling goes by it.
+    weight: Option<Exact>,
 }
 
-/// The largest dose of any line with the weight it is for.
-fn largest_dose<'a>(
+/// The weight and line at which `times` doses go farthest past the ceiling.
+/// `times` is asked for each line, since a line has its own `not again within`.
+fn worst<'a>(
     protocol: &Protocol,
     medication: &'a Medication,
-    base: Base,
-) -> Option<(&'a DoseLine, Exact, Option<Exact>)> {
-    medication
-        .doses
-        .iter()
-        .filter(|line| line.dose.base == base)
-        .filter_map(|line| {
-            let weight = heaviest(protocol, line);
-            let dose = medication.work_dose(line, weight)?;
-            Some((line, dose.given, weight.filter(|_| line.dose.per_kg)))
-        })
-        .max_by_key(|(_, dose, _)| *dose)
+    ceiling: &Ceiling,
+    times: impl Fn(&DoseLine, Exact, Exact) -> Exact,
+) -> Option<Worst<'a>> {
+    let mut worst: Option<Worst> = None;
+    for weight in weights(protocol) {
+        let Some(limit) = ceiling.dose.for_weight(weight) else {
+            continue;
+        };
+        for line in &medication.doses {
+            if line.dose.base != ceiling.dose.base || !line.is_for(weight) {
+                continue;
+            }
+            let Some(dose) = medication.work_dose(line, weight).map(|dose| dose.given) else {
+                continue;
+            };
+            let total = dose * times(line, dose, limit);
+            let past = total - limit;
+            if past > Exact::ZERO
+                && worst
+                    .as_ref()
+                    .is_none_or(|other| past > other.total - other.limit)
+            {
+                let by_weight = line.dose.per_kg || ceiling.dose.per_kg;
+                worst = Some(Worst {
+                    line,
+                    dose,
+                    total,
+                    limit,
+                    weight: weight.filter(|_| by_weight),
+                });
+            }
+        }
+    }
+    worst
 }
 
-fn ceiling_at(protocol: &Protocol, ceiling: &Ceiling) -> Option<Exact> {
-    let weight = protocol
-        .head
-        .patients
-        .dosing_weight()
-        .map(|range| range.high.value);
-    ceiling.dose.for_weight(weight)
+/// Every weight that the protocol allows, in steps of 0.1 kg (M29): heaviest
+/// first, so that of equal ones the heaviest is named.
+fn weights(protocol: &Protocol) -> Vec<Option<Exact>> {
+    let Some(range) = protocol.head.patients.dosing_weight() else {
+        return vec![None];
+    };
+    let step = Exact::ratio(1, 10);
+    let mut found = vec![Some(range.high.value)];
+    let mut weight = range.high.value.round_down_to(step);
+    while weight >= range.low.value && found.len() < MOST_WEIGHTS {
+        found.push(Some(weight));
+        weight = weight - step;
+    }
+    found
 }
+
+/// To 400 kg in steps of 0.1 kg.
+const MOST_WEIGHTS: usize = 4_001;
 
 fn amount(value: Exact, base: Base) -> String {
     let unit = match base {
@@ -153,23 +181,23 @@ fn single_dose(
     medication: &Medication,
     ceiling: &Ceiling,
 ) -> Option<Diagnostic> {
-    let (line, dose, weight) = largest_dose(protocol, medication, ceiling.dose.base)?;
-    let limit = ceiling_at(protocol, ceiling)?;
-    (dose > limit).then(|| {
+    let worst = worst(protocol, medication, ceiling, |_, _, _| Exact::ONE)?;
+    let base = ceiling.dose.base;
+    Some(
         too_much(
             medication,
             ceiling,
             format!(
                 "one dose of {} is {}{}, more than its ceiling of {}",
                 name(&medication.name),
-                amount(dose, ceiling.dose.base),
-                at_weight(weight),
-                amount(limit, ceiling.dose.base)
+                amount(worst.dose, base),
+                at_weight(worst.weight),
+                amount(worst.limit, base)
             ),
         )
-        .also(line.span, "the dose")
-        .help("hold the dose with `at most DOSE`, or correct the ceiling")
-    })
+        .also(worst.line.span, "the dose")
+        .help("hold the dose with `at most DOSE`, or correct the ceiling"),
+    )
 }
 
 /// Regular doses, and doses that rechecks lead to.
@@ -179,43 +207,50 @@ fn repeated(
     ceiling: &Ceiling,
     ways: &[Way],
 ) -> Option<Diagnostic> {
-    let (line, dose, weight) = largest_dose(protocol, medication, ceiling.dose.base)?;
-    let limit = ceiling_at(protocol, ceiling)?;
-    let not_again = line
-        .not_again
-        .as_ref()
-        .map_or(Exact::ZERO, |not_again| not_again.value);
-    ways.iter()
+    let base = ceiling.dose.base;
+    let unanswered = ways
+        .iter()
         .filter(|way| !way.has_otherwise && !way.raises)
-        .find_map(|way| {
-            let apart = way.apart?.max(not_again);
-            let times = match doses_within(ceiling.per.value, apart) {
-                Some(times) => times,
-                // Nothing keeps two apart: the ceiling alone does, and nothing
-                // says what to do when it is reached.
-                None => (limit / dose).floor() + Exact::ONE,
-            };
-            let total = dose * times;
-            (total > limit).then(|| {
-                let how = if apart > Exact::ZERO {
-                    format!("{times} doses of {}{} in {}", amount(dose, ceiling.dose.base), at_weight(weight), time(ceiling.per.value))
-                } else {
-                    "as often as it comes up".to_owned()
-                };
-                too_much(
-                    medication,
-                    ceiling,
-                    format!(
-                        "{} comes to {}, and its ceiling is {}",
-                        name(&medication.name),
-                        amount(total, ceiling.dose.base),
-                        amount(limit, ceiling.dose.base)
-                    ),
-                )
+        .filter_map(|way| Some((way, way.apart?)));
+    for (way, apart) in unanswered {
+        let apart_for = |line: &DoseLine| {
+            let again = line.not_again.as_ref();
+            again.map_or(apart, |again| again.value.max(apart))
+        };
+        let found = worst(protocol, medication, ceiling, |line, dose, limit| {
+            // Where nothing keeps two apart only the ceiling does, and nothing
+            // says what to do when it is reached.
+            doses_within(ceiling.per.value, apart_for(line))
+                .unwrap_or_else(|| (limit / dose).floor() + Exact::ONE)
+        });
+        let Some(worst) = found else { continue };
+        let dose = format!("{}{}", amount(worst.dose, base), at_weight(worst.weight));
+        let (title, how) = match doses_within(ceiling.per.value, apart_for(worst.line)) {
+            Some(times) => (
+                format!(
+                    "{} comes to {}, and its ceiling is {}",
+                    name(&medication.name),
+                    amount(worst.total, base),
+                    amount(worst.limit, base)
+                ),
+                format!("{times} doses of {dose} in {}", time(ceiling.per.value)),
+            ),
+            None => (
+                format!(
+                    "nothing says what to do when {} has reached its ceiling of {}",
+                    name(&medication.name),
+                    amount(worst.limit, base)
+                ),
+                format!("doses of {dose} as often as it comes up"),
+            ),
+        };
+        return Some(
+            too_much(medication, ceiling, title)
                 .also(way.span, format!("given by {}: {how}", way.words))
-                .help("give it less often, give less, or say what to do past the ceiling: `give … otherwise …`")
-            })
-        })
+                .help("give it less often, give less, or say what to do past the ceiling: `give … otherwise …`"),
+        );
+    }
+    None
 }
 
 fn top_rate(
@@ -229,50 +264,56 @@ fn top_rate(
     if top.base != ceiling.dose.base || ways.is_empty() {
         return None;
     }
-    // Where every way up has an `otherwise`, the ceiling is answered.
+    // Where every way up has an `otherwise`, the ceiling is answered there.
     let raised = ways.iter().any(|way| way.raises && !way.has_otherwise);
-    let (rate, words) = if raised || infusion.top.is_none() {
+    let (rate, words) = if raised {
         (top, "at its top rate")
     } else {
         (&infusion.first, "at its first rate")
     };
-    let weight = protocol
-        .head
-        .patients
-        .dosing_weight()
-        .map(|range| range.high.value);
     let runs = infusion
         .at_most
         .as_ref()
         .map_or(ceiling.per.value, |most| most.value.min(ceiling.per.value));
-    let single = largest_dose(protocol, medication, ceiling.dose.base)
-        .map_or(Exact::ZERO, |(_, dose, _)| dose);
-    let total = rate.for_weight(weight)? * runs / Exact::int(60) + single;
-    let limit = ceiling_at(protocol, ceiling)?;
-    (total > limit).then(|| {
+    let base = ceiling.dose.base;
+    let mut found: Option<(Exact, Exact, Option<Exact>)> = None;
+    for weight in weights(protocol) {
+        let (Some(per_hour), Some(limit)) =
+            (rate.for_weight(weight), ceiling.dose.for_weight(weight))
+        else {
+            continue;
+        };
+        // `give` starts the infusion after the single dose (M30).
+        let single = medication
+            .dose_line_for(weight)
+            .filter(|line| line.dose.base == base)
+            .and_then(|line| medication.work_dose(line, weight))
+            .map_or(Exact::ZERO, |dose| dose.given);
+        let total = per_hour * runs / Exact::int(60) + single;
+        let past = total - limit;
+        if past > Exact::ZERO && found.is_none_or(|(total, limit, _)| past > total - limit) {
+            let by_weight = rate.per_kg || ceiling.dose.per_kg;
+            found = Some((total, limit, weight.filter(|_| by_weight)));
+        }
+    }
+    let (total, limit, weight) = found?;
+    Some(
         too_much(
             medication,
             ceiling,
             format!(
                 "{} comes to {} in {} {words}, and its ceiling is {}",
                 name(&medication.name),
-                amount(total, ceiling.dose.base),
+                amount(total, base),
                 time(ceiling.per.value),
-                amount(limit, ceiling.dose.base)
+                amount(limit, base)
             ),
         )
-        .also(
-            infusion.span,
-            format!(
-                "{} {}",
-                rate_words(rate),
-                at_weight(weight.filter(|_| rate.per_kg)).trim_start()
-            )
-            .trim_end()
-            .to_owned(),
-        )
-        .help("lower the top rate, bound it with `for at most D`, or say what to do past the ceiling: `raise … otherwise …`")
-    })
+        .also(infusion.span, format!("{}{}", rate_words(rate), at_weight(weight)))
+        .help(
+            "lower the rate, bound it with `for at most D`, or say what to do past the ceiling: `raise … otherwise …`",
+        ),
+    )
 }
 
 fn rate_words(rate: &InfusionRate) -> String {

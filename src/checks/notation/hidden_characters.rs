@@ -29,29 +29,34 @@ const WHY: &str =
     "what a person sees here is not what is written, so the committee cannot know what it signs";
 
 fn run(context: &Context) -> Vec<Diagnostic> {
+    files(context)
+        .flat_map(|(file, text)| in_text(file, text))
+        .collect()
+}
+
+/// In one file, whether or not it can be read as a protocol.
+pub fn in_text(file: FileId, text: &str) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for (file, text) in files(context) {
-        invisible(file, text, &mut found);
-        let mut in_words = Scan::default();
-        let mut word = String::new();
-        let mut start = 0;
-        for (at, character) in text.char_indices().chain([(text.len(), ' ')]) {
-            if character.is_alphanumeric() {
-                if word.is_empty() {
-                    start = at;
-                }
-                word.push(character);
-                continue;
+    invisible(file, text, &mut found);
+    let mut in_words = Scan::default();
+    let mut word = String::new();
+    let mut start = 0;
+    for (at, character) in text.char_indices().chain([(text.len(), ' ')]) {
+        if character.is_alphanumeric() {
+            if word.is_empty() {
+                start = at;
             }
-            if !word.is_empty() {
-                let span = Span::new(file, start, start + word.len());
-                found.extend(look_alike(&word, span, in_words.place));
-                let rest = text.get(at..).unwrap_or("");
-                found.extend(letter_in_number(&word, rest, span, in_words.place));
-                word.clear();
-            }
-            in_words.step(text, at, character);
+            word.push(character);
+            continue;
         }
+        if !word.is_empty() {
+            let span = Span::new(file, start, start + word.len());
+            found.extend(look_alike(&word, span, in_words.place));
+            let rest = text.get(at..).unwrap_or("");
+            found.extend(letter_in_number(&word, rest, span, in_words.place));
+            word.clear();
+        }
+        in_words.step(text, at, character);
     }
     found
 }

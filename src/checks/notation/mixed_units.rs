@@ -74,7 +74,7 @@ fn run(context: &Context) -> Vec<Diagnostic> {
                 .also(usual.span, usual.in_words.clone())
                 .why(
                     "the sheet would show both units for one thermometer, and the nurse would have to convert \
-                     before she could compare",
+                     before comparing",
                 )
                 .help("write every value of this reading in the unit that its thermometer shows")
                 .about(&reading.name.name),

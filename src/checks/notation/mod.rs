@@ -3,7 +3,7 @@
 //! What reading the text finds itself (names, units) stands in `reading`.
 
 mod error_prone_notation;
-mod hidden_characters;
+pub(super) mod hidden_characters;
 mod line;
 mod mixed_units;
 mod published_list;

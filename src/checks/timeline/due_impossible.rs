@@ -15,7 +15,7 @@ pub const CHECK: Check = Check {
     catches: "A `due within` that the cap or the planned course cannot meet from the farthest start that the \
               protocol allows, with the mark it counts from as early as it can lie; and an `at least` above `never \
               faster than`.",
-    why: "The sheet asks for something that it forbids: the nurse is late whatever she does, or breaks the cap to be \
+    why: "The sheet asks for something that it forbids: the nurse is late whatever is done, or breaks the cap to be \
           in time.",
     fires: "\
 phase cool \"Cool to target\" {
@@ -105,7 +105,7 @@ fn due(context: &Context, id: PhaseId, phase: &Phase) -> Option<Diagnostic> {
                     .map_or(phase.aim_span, |cap| cap.span),
                 format!("from {from} to {to} this needs {}", time(needed)),
             )
-            .why("the nurse is late whatever she does, or breaks the cap to be in time")
+            .why("the nurse is late whatever is done, or breaks the cap to be in time")
             .help(format!(
                 "allow {} or more, or let the committee raise the cap",
                 time(needed + early)

@@ -18,7 +18,7 @@ pub(super) const ROWS: &[Row] = &[
         intent: "hypothermia after arrest",
         limit: "0.5 °C/h or less; 0.25 °C/h to 0.5 °C/h usual, below 0.15 °C/h noted",
         level: Level::Error,
-        protects: "rebound fever, raised pressure in the head, a rise of potassium, wide vessels",
+        protects: "rebound fever, raised pressure in the head, a rise of potassium, a fall of blood pressure as vessels widen",
         source: "TTM 2013, doi 10.1056/NEJMoa1310519 (doi from memory), and TTH48 2017, doi 10.1001/jama.2017.8978 (doi from memory): 0.5 °C/h; HYPERION 2019, doi 10.1056/NEJMoa1906661 (doi from memory): 0.25 °C/h to 0.5 °C/h; TTM2 2021: 1/3 °C/h",
         standing: Standing::Seen,
         seen: "TTH48 abstract (0.5 °C/h to 37 °C), table in J Intensive Care 2016 for TTM 2013; HYPERION in a page that reports it; TTM2's 1/3 °C/h from memory",
