@@ -7,8 +7,8 @@ use tempwright::diag::render;
 use tempwright::model::load;
 use tempwright::source::MemoryLibrary;
 
-/// The example of a check with its findings.
-fn shown(text: &str) -> String {
+/// An example with its findings, or with those of one name only.
+fn shown(text: &str, only: Option<&str>) -> String {
     let whole = example::complete(text).expect("a host");
     let library = MemoryLibrary::default().with("example.protocol", &whole);
     let loaded = load(&library, &["example.protocol"]).expect("the text is in memory");
@@ -17,7 +17,11 @@ fn shown(text: &str) -> String {
         .on(example::day(text))
         .with_fingerprint(Some(example::FINGERPRINT));
     let mut page = format!("{}\n", text.trim_end());
-    for finding in checks::check(&context, loaded.diagnostics.clone()).findings {
+    let findings = checks::check(&context, loaded.diagnostics.clone()).findings;
+    for finding in findings
+        .into_iter()
+        .filter(|finding| only.is_none_or(|only| finding.name == only))
+    {
         page.push_str("\n----\n");
         page.push_str(&render::human(
             &finding,
@@ -31,7 +35,7 @@ fn shown(text: &str) -> String {
 #[test]
 fn findings_as_shown() {
     for check in checks::all().filter(|check| !check.fires.is_empty()) {
-        insta::assert_snapshot!(check.name, shown(check.fires));
+        insta::assert_snapshot!(check.name, shown(check.fires, None));
     }
 }
 
@@ -55,7 +59,7 @@ fn published_limits_as_shown() {
             "# host warming\nreading pad \"Pad\" temperature of surface, shown to 0.1 °C, accurate to 0.5 °C\nevery 15 min record pad\nlimit pad never above 43.0 °C\n",
         ),
     ] {
-        insta::assert_snapshot!(format!("limit-{name}"), shown(text));
+        insta::assert_snapshot!(format!("limit-{name}"), shown(text, Some(name)));
     }
 }
 

@@ -27,12 +27,12 @@ fn phase_gap() {
     // Rewarming may end 0.2 °C short of 36.5 °C.
     passes(
         "phase-gap",
-        "phase guard \"G\" {\n  keep core 35.0 °C to 36.3 °C\n  ends 72 h after rosc\n}\n",
+        "phase rewarm \"R\" {\n  warm core from 33.0 °C to 36.5 °C within 0.2 °C at 0.25 °C/h\n  never faster than 0.5 °C/h\n}\nphase guard \"G\" {\n  keep core 35.0 °C to 36.3 °C\n  ends 72 h after rosc\n}\n",
     );
     fires(
         "phase-gap",
         1,
-        "phase guard \"G\" {\n  keep core 35.0 °C to 36.2 °C\n  ends 72 h after rosc\n}\n",
+        "phase rewarm \"R\" {\n  warm core from 33.0 °C to 36.5 °C within 0.2 °C at 0.25 °C/h\n  never faster than 0.5 °C/h\n}\nphase guard \"G\" {\n  keep core 35.0 °C to 36.2 °C\n  ends 72 h after rosc\n}\n",
     );
     // Phases on different readings are not compared.
     passes(

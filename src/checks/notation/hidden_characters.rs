@@ -219,7 +219,12 @@ fn letter_in_number(word: &str, rest: &str, span: Span, place: Place) -> Option<
     let only = word
         .chars()
         .all(|c| c.is_ascii_digit() || matches!(c, 'O' | 'o' | 'l' | 'I'));
-    let unit = rest.split_whitespace().next().unwrap_or("");
+    // A unit is short; looking farther would make a long line slow.
+    let near = rest
+        .char_indices()
+        .nth(16)
+        .map_or(rest, |(at, _)| rest.get(..at).unwrap_or(rest));
+    let unit = near.split_whitespace().next().unwrap_or("");
     let unit = unit.trim_end_matches(['.', ',', ';', ')', '"']);
     let has_unit = crate::quantity::unit_named(unit).is_some() && rest.starts_with([' ', '\u{a0}']);
     (digits && letters && only && has_unit && unit.len() > 1).then(|| {
