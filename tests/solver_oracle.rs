@@ -331,7 +331,7 @@ impl World {
                     }
                 };
                 let by = fraction(by.value);
-                let earlier = looks.iter().copied().filter(|earlier| *earlier < look);
+                let mut earlier = looks.iter().copied().filter(|earlier| *earlier < look);
                 match cmp {
                     MoreLess::More => {
                         let any: Vec<String> = earlier
@@ -341,8 +341,7 @@ impl World {
                         format!("(or false {})", any.join(" "))
                     }
                     MoreLess::Less => earlier
-                        .filter(|earlier| (age(*earlier) - over.value).abs() <= slack)
-                        .next_back()
+                        .rfind(|earlier| (age(*earlier) - over.value).abs() <= slack)
                         .map_or("false".to_owned(), |earlier| {
                             format!("(< {} {by})", gained(earlier))
                         }),
