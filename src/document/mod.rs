@@ -22,6 +22,7 @@ mod rich;
 mod shape;
 mod table;
 pub mod text;
+mod typeface;
 
 #[cfg(test)]
 mod sample;

@@ -2,9 +2,9 @@
 
 use super::{escape, push};
 use crate::document::chart::{self, Chart};
-use crate::document::pdf::chart_width;
 use crate::document::qr;
 use crate::document::shape::{Anchor, Face, Ink, Shape};
+use crate::document::typeface::width_on_screen;
 
 pub(super) fn chart(out: &mut String, chart: &Chart) {
     let rows = (chart.high - chart.low) / chart.step.max(1);
@@ -16,7 +16,7 @@ pub(super) fn chart(out: &mut String, chart: &Chart) {
             escape(&chart.title)
         ),
     );
-    for shape in chart::shapes(chart, width, height, &chart_width) {
+    for shape in chart::shapes(chart, width, height, &width_on_screen) {
         self::shape(out, &shape);
     }
     push(

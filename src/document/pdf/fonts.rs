@@ -1,96 +1,55 @@
-//! The typeface: Source Sans 3, regular and bold (OFL 1.1, licence beside the files). It has
-//! ≤ ≥ ± µ ½ ⅓ ☐ → and digits of equal width, so that figures stand in columns.
+//! The typeface in the PDF: widths of texts, and each weight cut down to what is used of it.
 //!
 //! INVARIANT: a character without a glyph is an error, never a gap.
 
 use super::PdfError;
 use crate::document::shape::Face;
+use crate::document::typeface::{self, Measured};
 use printpdf::ParsedFont;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::OnceLock;
 use subsetter::GlyphRemapper;
-
-static REGULAR: &[u8] = include_bytes!("../fonts/SourceSans3-Regular.ttf");
-static BOLD: &[u8] = include_bytes!("../fonts/SourceSans3-Bold.ttf");
-static PARSED: OnceLock<Option<(Loaded, Loaded)>> = OnceLock::new();
-
-/// A font with the widths of its characters at hand: a sheet asks for some hundred thousand.
-struct Loaded {
-    font: ParsedFont,
-    widths: Vec<Option<u16>>,
-}
-
-impl Loaded {
-    /// Characters past this are looked up one by one.
-    const AT_HAND: u32 = 0x2700;
-
-    fn read(bytes: &[u8]) -> Option<Loaded> {
-        let font = ParsedFont::from_bytes(bytes, 0, &mut Vec::new())?;
-        let widths = (0..Self::AT_HAND)
-            .map(|code| char::from_u32(code).and_then(|character| looked_up(&font, character)))
-            .collect();
-        Some(Loaded { font, widths })
-    }
-
-    fn width(&self, character: char) -> Option<u16> {
-        match self.widths.get(character as usize) {
-            Some(width) => *width,
-            None => looked_up(&self.font, character),
-        }
-    }
-}
-
-fn looked_up(font: &ParsedFont, character: char) -> Option<u16> {
-    glyph(font, character).map(|glyph| font.get_glyph_width(glyph).unwrap_or(0))
-}
 
 /// Both weights, read once.
 #[derive(Clone, Copy)]
 pub(super) struct Fonts {
-    regular: &'static Loaded,
-    bold: &'static Loaded,
+    regular: &'static Measured,
+    bold: &'static Measured,
 }
 
 impl Fonts {
     pub fn load() -> Result<Fonts, PdfError> {
-        let parsed = PARSED.get_or_init(|| Some((Loaded::read(REGULAR)?, Loaded::read(BOLD)?)));
-        let (regular, bold) = parsed.as_ref().ok_or_else(|| PdfError::Library {
-            what: "the built-in typeface cannot be read".to_string(),
-        })?;
-        Ok(Fonts { regular, bold })
-    }
-
-    fn face(&self, face: Face) -> &'static Loaded {
-        match face {
-            Face::Regular => self.regular,
-            Face::Bold => self.bold,
+        match (
+            typeface::measured(Face::Regular),
+            typeface::measured(Face::Bold),
+        ) {
+            (Some(regular), Some(bold)) => Ok(Fonts { regular, bold }),
+            _ => Err(broken()),
         }
     }
 
     /// Width in points; every character is looked up.
     pub fn width(&self, text: &str, face: Face, size: f64) -> Result<f64, PdfError> {
-        let font = self.face(face);
-        let mut units = 0.0;
-        for character in text.chars() {
-            let width = font
-                .width(character)
-                .ok_or_else(|| PdfError::MissingGlyph {
-                    character,
-                    text: text.to_string(),
-                })?;
-            units += f64::from(width);
-        }
-        Ok(units * size / f64::from(font.font.units_per_em))
+        let measured = match face {
+            Face::Regular => self.regular,
+            Face::Bold => self.bold,
+        };
+        measured
+            .width(text, size)
+            .map_err(|character| PdfError::MissingGlyph {
+                character,
+                text: text.to_string(),
+            })
     }
 
     /// The font with only these characters, under a name that follows from them.
     pub fn subset(&self, face: Face, used: &BTreeSet<char>) -> Result<ParsedFont, PdfError> {
-        let full = &self.face(face).font;
+        let full =
+            ParsedFont::from_bytes(typeface::file(face), 0, &mut Vec::new()).ok_or_else(broken)?;
         let mut remapper = GlyphRemapper::new();
         let mut codepoints = BTreeMap::new();
         let mut widths = BTreeMap::new();
         for &character in used {
-            let old = glyph(full, character).ok_or_else(|| PdfError::MissingGlyph {
+            let old = glyph(&full, character).ok_or_else(|| PdfError::MissingGlyph {
                 character,
                 text: character.to_string(),
             })?;
@@ -103,7 +62,7 @@ impl Fonts {
                 what: format!("the typeface cannot be cut down: {error}"),
             }
         })?;
-        let mut font = full.clone();
+        let mut font = full;
         font.original_bytes = bytes;
         font.codepoint_to_glyph = codepoints;
         font.glyph_widths = widths;
@@ -115,6 +74,12 @@ impl Fonts {
             .to_string(),
         );
         Ok(font)
+    }
+}
+
+fn broken() -> PdfError {
+    PdfError::Library {
+        what: "the built-in typeface cannot be read".to_string(),
     }
 }
 

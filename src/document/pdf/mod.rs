@@ -34,14 +34,6 @@ pub fn lay_out(document: &Document) -> Result<Layout, PdfError> {
     page::paginate(document, &fonts)
 }
 
-/// Width of a text at 9 pt, for the SVG chart of the HTML page. A missing font or glyph counts
-/// as no width there: the browser has its own fonts.
-pub(super) fn chart_width(text: &str, face: super::shape::Face) -> f64 {
-    fonts::Fonts::load()
-        .and_then(|fonts| fonts.width(text, face, 9.0))
-        .unwrap_or(0.0)
-}
-
 /// Millimetres to points.
 pub(super) fn mm(value: f64) -> f64 {
     value * 72.0 / 25.4
