@@ -2,7 +2,7 @@
 
 use super::output;
 use super::project::CannotRun;
-use crate::diag::{Diagnostic, Level, render};
+use crate::diag::{Diagnostic, Level, render, visible_text};
 use crate::source::Sources;
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -161,7 +161,7 @@ pub fn report(found: &Found<'_>, sources: &Sources, args: &ReportArgs) -> Result
 pub fn report_failure(error: &CannotRun, format: Format) {
     let said = match format {
         Format::Human | Format::Concise => {
-            eprintln!("tempwright: {error}");
+            eprintln!("tempwright: {}", visible_text(&error.to_string()));
             return;
         }
         Format::Json => pretty(&json!({

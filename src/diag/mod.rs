@@ -91,12 +91,28 @@ pub struct Diagnostic {
 const MAX_CHARACTERS: usize = 600;
 
 fn clipped(text: impl Into<String>) -> String {
-    let mut text = text.into();
+    let mut text = visible_text(&text.into());
     if let Some((end, _)) = text.char_indices().nth(MAX_CHARACTERS) {
         text.truncate(end);
         text.push('…');
     }
     text
+}
+
+/// `text` as it can be shown on a terminal, in an editor, in a log: characters that
+/// would steer it or change the order of what is read stand as `\u{1b}`.
+pub fn visible_text(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for character in text.chars() {
+        let steers = (character.is_control() && !matches!(character, '\n' | '\t'))
+            || matches!(character, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}');
+        if steers {
+            out.extend(character.escape_unicode());
+        } else {
+            out.push(character);
+        }
+    }
+    out
 }
 
 impl Diagnostic {
@@ -156,7 +172,7 @@ impl Diagnostic {
     }
 
     pub fn source(mut self, text: impl Into<String>) -> Self {
-        self.source = Some(text.into());
+        self.source = Some(clipped(text));
         self
     }
 

@@ -3,7 +3,7 @@
 //! The order is always the same: what, where, for which case, why it matters,
 //! how to mend it, where to read more.
 
-use super::{Diagnostic, Label, Level, Witness};
+use super::{Diagnostic, Label, Level, Witness, visible_text};
 use crate::source::{Sources, Span};
 use annotate_snippets::{AnnotationKind, Group, Level as Snippet, Renderer, Snippet as Source};
 use serde::Serialize;
@@ -103,17 +103,30 @@ pub fn human(found: &Diagnostic, sources: &Sources, style: Style) -> String {
         field("from:", source);
     }
     field("more:", &format!("tempwright explain {}", found.name));
-    // Text of the author's may hold characters that would steer a terminal.
-    text.chars()
-        .map(|character| match character {
+    steering_removed(&text, style.color)
+}
+
+/// Lines of the author's may hold characters that would steer a terminal. Of what
+/// does, only colours stay, where they are asked for.
+fn steering_removed(text: &str, color: bool) -> String {
+    text.char_indices()
+        .map(|(at, character)| match character {
             '\n' | '\t' => character,
             // So that a line can be searched for as it is typed.
             '\u{a0}' => ' ',
-            '\u{1b}' if style.color => character,
+            '\u{1b}' if color && is_color(text.get(at + 1..).unwrap_or("")) => character,
             other if other.is_control() => '\u{fffd}',
             other => other,
         })
         .collect()
+}
+
+/// Whether an escape goes on as a change of colour.
+fn is_color(rest: &str) -> bool {
+    rest.strip_prefix('[').is_some_and(|rest| {
+        rest.trim_start_matches(|one: char| one.is_ascii_digit() || one == ';')
+            .starts_with('m')
+    })
 }
 
 /// A span of a whole block is shown by its first line. Its ends lie between
@@ -172,7 +185,8 @@ pub fn witness_text(witness: &Witness) -> String {
 pub fn concise(found: &Diagnostic, sources: &Sources) -> String {
     let (path, place) = place(found.place.span, sources);
     format!(
-        "{path}:{}:{}: {}[{}]: {}",
+        "{}:{}:{}: {}[{}]: {}",
+        visible_text(&path),
         place.line,
         place.column,
         found.level.word(),

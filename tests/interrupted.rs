@@ -1,0 +1,215 @@
+//! The program is stopped at any moment, or runs twice at once: what was there stays
+//! whole. And it never opens a connection.
+
+#![cfg(target_os = "linux")]
+#![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_tempwright");
+
+/// The smallest demo protocol, with and without a change that shows in every output.
+fn project(folder: &Path) {
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("protocols");
+    std::fs::create_dir_all(folder.join("protocols/shared")).expect("a folder");
+    for entry in std::fs::read_dir(from.join("shared")).expect("the libraries") {
+        let path = entry.expect("an entry").path();
+        let name = path.file_name().expect("a name");
+        std::fs::copy(&path, folder.join("protocols/shared").join(name)).expect("copied");
+    }
+    version(folder, "Old words");
+}
+
+fn version(folder: &Path, words: &str) {
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("protocols/theatre-warmth.protocol");
+    let text = std::fs::read_to_string(from).expect("a demo protocol");
+    let changed = text.replacen("  title \"", &format!("  title \"{words}: "), 1);
+    assert_ne!(text, changed);
+    std::fs::write(folder.join("protocols/theatre-warmth.protocol"), changed).expect("written");
+}
+
+fn build(folder: &Path) -> Child {
+    Command::new(PROGRAM)
+        .args(["build", "--quiet"])
+        .current_dir(folder)
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program starts")
+}
+
+fn build_whole(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let output = build(folder).wait_with_output().expect("it ends");
+    assert!(output.status.success(), "{output:?}");
+    outputs(folder).0
+}
+
+/// The outputs by name, and how many unfinished files lie beside them.
+fn outputs(folder: &Path) -> (BTreeMap<String, Vec<u8>>, usize) {
+    let mut whole = BTreeMap::new();
+    let mut unfinished = 0;
+    for entry in std::fs::read_dir(folder.join("out/theatre-warmth")).expect("outputs") {
+        let path = entry.expect("an entry").path();
+        let name = path
+            .file_name()
+            .expect("a name")
+            .to_string_lossy()
+            .into_owned();
+        if name.starts_with('.') {
+            unfinished += 1;
+        } else {
+            whole.insert(name, std::fs::read(&path).expect("readable"));
+        }
+    }
+    (whole, unfinished)
+}
+
+#[test]
+fn a_build_that_is_killed_leaves_each_output_old_or_new() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    project(folder);
+    let old = build_whole(folder);
+    version(folder, "New words");
+    let began = Instant::now();
+    let new = build_whole(folder);
+    let lasts = began.elapsed();
+    assert!(
+        old.iter()
+            .all(|(name, bytes)| new.get(name).is_some_and(|other| other != bytes))
+    );
+    let (mut killed, mut mixed) = (0, 0);
+    // Mostly around the end, where the files are written.
+    for round in 0..200_u32 {
+        version(
+            folder,
+            if round % 2 == 0 {
+                "Old words"
+            } else {
+                "New words"
+            },
+        );
+        let share = if round % 4 == 0 {
+            round * 5
+        } else {
+            800 + round
+        };
+        let mut child = build(folder);
+        std::thread::sleep(lasts * share / 1000);
+        killed += u32::from(child.try_wait().expect("asked").is_none());
+        let _ = child.kill();
+        child.wait().expect("it is gone");
+        let (found, _) = outputs(folder);
+        assert_eq!(found.len(), old.len(), "round {round}: a file is missing");
+        let mut kinds = [0, 0];
+        for (name, bytes) in &found {
+            let is_old = old.get(name) == Some(bytes);
+            let is_new = new.get(name) == Some(bytes);
+            assert!(
+                is_old || is_new,
+                "round {round}: {name} is neither the old nor the new one"
+            );
+            kinds[usize::from(is_new)] += 1;
+        }
+        mixed += u32::from(!kinds.contains(&0));
+    }
+    assert!(
+        killed >= 50,
+        "only {killed} of 200 were stopped before their end"
+    );
+    eprintln!("{killed} of 200 stopped before the end; {mixed} between two files");
+    // What was left unfinished does not hinder the next one.
+    version(folder, "New words");
+    assert_eq!(build_whole(folder), new);
+}
+
+#[test]
+fn builds_at_once_into_one_folder_leave_whole_files() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    project(folder);
+    let alone = build_whole(folder);
+    let many: Vec<Child> = (0..6).map(|_| build(folder)).collect();
+    for child in many {
+        let output = child.wait_with_output().expect("it ends");
+        assert!(output.status.success(), "{output:?}");
+    }
+    assert_eq!(outputs(folder), (alone, 0));
+}
+
+#[test]
+fn a_folder_that_may_not_be_written_keeps_what_it_holds() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    project(folder);
+    let old = build_whole(folder);
+    version(folder, "New words");
+    let out = folder.join("out/theatre-warmth");
+    let mode =
+        |bits| std::fs::set_permissions(&out, std::fs::Permissions::from_mode(bits)).expect("set");
+    mode(0o555);
+    // The administrator may write everywhere: then there is nothing to try.
+    if std::fs::write(out.join("probe"), "").is_ok() {
+        std::fs::remove_file(out.join("probe")).expect("removed");
+        mode(0o755);
+        return;
+    }
+    let output = build(folder).wait_with_output().expect("it ends");
+    mode(0o755);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("no permission"));
+    assert_eq!(outputs(folder), (old, 0));
+}
+
+#[test]
+fn no_command_opens_a_socket() {
+    if Command::new("strace").arg("-V").output().is_err() {
+        assert!(
+            std::env::var_os("CI").is_none(),
+            "strace must be here: apt-get install strace"
+        );
+        eprintln!("SKIPPED: no strace on this machine");
+        return;
+    }
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    project(folder);
+    let path = "protocols/theatre-warmth.protocol";
+    for arguments in [
+        &["check"][..],
+        &["build", "--quiet"],
+        &["sheet", path, "-o", "sheet.pdf"],
+        &["timeline", path],
+        &["rehearse"],
+        &["fmt", "--check", path],
+        &["explain", "contradiction"],
+        &["schema"],
+    ] {
+        let trace = folder.join("trace");
+        let status = Command::new("strace")
+            .args(["-f", "-qq", "-e", "trace=network,execve", "-o"])
+            .arg(&trace)
+            .arg(PROGRAM)
+            .args(arguments)
+            .current_dir(folder)
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .status()
+            .expect("strace starts");
+        assert!(status.success(), "{arguments:?}");
+        let calls = std::fs::read_to_string(&trace).expect("the trace");
+        assert!(
+            calls.contains("execve("),
+            "{arguments:?}: nothing was traced"
+        );
+        let network: Vec<&str> = calls
+            .lines()
+            .filter(|line| !line.contains("execve("))
+            .collect();
+        assert!(network.is_empty(), "{arguments:?}: {network:?}");
+    }
+}
