@@ -22,6 +22,7 @@
 //! document  a page-independent document and its Markdown, HTML and PDF forms
 //! sheet     the bedside run sheet as such a document
 //! rules     the machine-readable rule file
+//! compare   two versions of a protocol: what the change does to a patient
 //! lsp       the language server for editors
 //! cli       the commands; the only part that sees files, clock or terminal
 //! ```
@@ -29,6 +30,7 @@
 pub mod audit;
 pub mod checks;
 pub mod cli;
+pub mod compare;
 pub mod diag;
 pub mod document;
 pub mod eval;

@@ -20,7 +20,7 @@ pub mod explain;
 mod facts;
 mod governance;
 mod looking;
-mod medication;
+pub(crate) mod medication;
 mod notation;
 mod procedure;
 mod reading;

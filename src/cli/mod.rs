@@ -6,10 +6,12 @@
 mod build;
 mod case_args;
 mod check;
+mod compare;
 pub mod disk;
 mod explain;
 mod fmt;
 mod format;
+mod git;
 mod lsp;
 mod make;
 mod new;
@@ -18,6 +20,7 @@ mod project;
 mod rehearse;
 mod sheet;
 mod timeline;
+mod versions;
 
 use clap::{CommandFactory as _, Parser, Subcommand, ValueEnum as _};
 use format::Format;
@@ -42,6 +45,8 @@ enum Command {
     Build(build::Args),
     /// Print the run sheet of one case, or a blank form
     Sheet(sheet::Args),
+    /// Say what a change does to a patient, between two versions
+    Compare(compare::Args),
     /// Explain a finding or a published limit
     Explain(explain::Args),
     /// Print the JSON Schema of rule files
@@ -112,6 +117,7 @@ fn run(command: Command) -> Result<ExitCode, CannotRun> {
         Command::Check(args) => check::run(&args),
         Command::Build(args) => build::run(&args),
         Command::Sheet(args) => sheet::run(&args),
+        Command::Compare(args) => compare::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Schema => {
             output::print(&format::pretty(&crate::rules::schema()))?;

@@ -4,7 +4,7 @@ mod band_gap;
 mod band_overlap;
 mod bands;
 mod dose_incomplete;
-mod given;
+pub(crate) mod given;
 mod over_ceiling;
 mod rate_not_settable;
 mod score_under_block;

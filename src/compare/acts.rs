@@ -1,0 +1,467 @@
+//! Does the newer condition hold on more records than the older one, or on fewer?
+//!
+//! Takes a rule (or a condition of its own) in both versions. Asks the solver, phase
+//! by phase and over the regular records of both versions, whether one can hold
+//! where the other does not. The answer is exact over regular records (M32) unless
+//! it says that it is undecided. A record that was found is shown only after both
+//! versions have been run on it and did part ways.
+
+use super::change::{PartingCase, Verdict};
+use crate::diag::{Witness, WitnessMoment};
+use crate::eval::{self, What, wording};
+use crate::model::*;
+use crate::quantity::Exact;
+use crate::solve::replay::replay;
+use crate::solve::{Answer, Found, Goal, Question, Solver};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The two versions, the older one with the names of the newer.
+pub(super) struct Sides<'p> {
+    pub old: &'p Protocol,
+    pub new: &'p Protocol,
+    old_solver: Solver<'p>,
+    new_solver: Solver<'p>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Side {
+    Old,
+    New,
+}
+
+/// Where two conditions part ways.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct Acts {
+    /// The newer one holds where the older does not.
+    pub more: bool,
+    pub fewer: bool,
+    /// Something could not be decided; nothing may be concluded from a `false`.
+    pub undecided: bool,
+    pub case: Option<PartingCase>,
+    /// A record was found and both versions did the same on it.
+    pub not_shown: bool,
+}
+
+impl Acts {
+    fn undecided() -> Self {
+        Acts {
+            undecided: true,
+            ..Acts::default()
+        }
+    }
+
+    /// For a condition on which something is done: more often is stricter.
+    pub fn verdict(&self) -> Verdict {
+        match (self.undecided, self.more, self.fewer) {
+            (false, true, false) => Verdict::Stricter,
+            (false, false, true) => Verdict::Looser,
+            (false, false, false) => Verdict::SameMeaning,
+            _ => Verdict::Different,
+        }
+    }
+
+    pub fn words(&self) -> &'static str {
+        match (self.undecided, self.more, self.fewer) {
+            (_, true, true) => {
+                "acts on records on which it did not, and is silent on others on which it acted"
+            }
+            (true, ..) => "whether it acts more or less often could not be decided",
+            (_, true, false) => "acts on every record on which it acted before, and on more",
+            (_, false, true) => "acts on fewer records than before, and on no other",
+            (_, false, false) => {
+                "acts on the same records: no record that can be made lies between"
+            }
+        }
+    }
+}
+
+/// A condition with the phases of its stretch, in its own protocol.
+#[derive(Clone, Copy)]
+pub(super) struct Watched<'c> {
+    pub cond: &'c Cond,
+    pub during: &'c [At<PhaseId>],
+}
+
+impl<'p> Sides<'p> {
+    pub fn new(old: &'p Protocol, new: &'p Protocol) -> Self {
+        Sides {
+            old,
+            new,
+            old_solver: Solver::new(old),
+            new_solver: Solver::new(new),
+        }
+    }
+
+    fn protocol(&self, side: Side) -> &'p Protocol {
+        match side {
+            Side::Old => self.old,
+            Side::New => self.new,
+        }
+    }
+
+    /// Both versions of one rule.
+    pub fn rules(&self, old: RuleId, new: RuleId) -> Acts {
+        let watched = |rule: &'p Rule| Watched {
+            cond: &rule.when,
+            during: &rule.during,
+        };
+        self.conditions(
+            watched(&self.old[old]),
+            watched(&self.new[new]),
+            Some((old, new)),
+        )
+    }
+
+    /// The first record on which a rule acts that only one version has.
+    pub fn alone(&self, side: Side, rule: RuleId) -> Option<PartingCase> {
+        let protocol = self.protocol(side);
+        let solver = match side {
+            Side::Old => &self.old_solver,
+            Side::New => &self.new_solver,
+        };
+        let about = &protocol[rule];
+        let mut found: Vec<Found> = protocol
+            .phases()
+            .filter(|(phase, _)| is_during(&about.during, *phase))
+            .filter_map(|(phase, _)| {
+                let question = Question::new(phase, vec![Goal::rule(about, true)]);
+                solver.ask(&question).found()
+            })
+            .collect();
+        found.sort_by_key(|found| found.at);
+        let (old, new) = match side {
+            Side::Old => (Some(rule), None),
+            Side::New => (None, Some(rule)),
+        };
+        found
+            .iter()
+            .find_map(|found| self.parting(side, found, old, new))
+    }
+
+    /// Two conditions; with the rules that they belong to, a case is shown.
+    pub fn conditions(
+        &self,
+        old: Watched<'_>,
+        new: Watched<'_>,
+        rules: Option<(RuleId, RuleId)>,
+    ) -> Acts {
+        let mut acts = Acts::default();
+        let mut found: Vec<(Side, Found)> = Vec::new();
+        for base in [Side::New, Side::Old] {
+            let (old_here, new_here) = match (
+                self.translated(Side::Old, base, old),
+                self.translated(Side::New, base, new),
+            ) {
+                (Some(old), Some(new)) => (old, new),
+                _ => return Acts::undecided(),
+            };
+            let solver = match base {
+                Side::Old => &self.old_solver,
+                Side::New => &self.new_solver,
+            };
+            for (phase, stated) in self.protocol(base).phases() {
+                let in_old = self.applies(Side::Old, old.during, &stated.name.name);
+                let in_new = self.applies(Side::New, new.during, &stated.name.name);
+                for (more, holds, fails, here, there) in [
+                    (true, &new_here, &old_here, in_new, in_old),
+                    (false, &old_here, &new_here, in_old, in_new),
+                ] {
+                    if !here {
+                        continue;
+                    }
+                    let goal = |watched: &'_ (Cond, Vec<At<PhaseId>>), wanted: bool| {
+                        // Borrowed only for this question.
+                        (watched.0.clone(), watched.1.clone(), wanted)
+                    };
+                    let (yes, no) = (goal(holds, true), goal(fails, false));
+                    let mut goals = vec![Goal::Cond {
+                        cond: &yes.0,
+                        during: Some(&yes.1),
+                        holds: true,
+                    }];
+                    if there {
+                        goals.push(Goal::Cond {
+                            cond: &no.0,
+                            during: Some(&no.1),
+                            holds: false,
+                        });
+                    }
+                    match solver.ask(&Question::new(phase, goals)) {
+                        Answer::Found(record) => {
+                            if more {
+                                acts.more = true;
+                            } else {
+                                acts.fewer = true;
+                            }
+                            found.push((base, *record));
+                        }
+                        Answer::Never => {}
+                        // No record leads there, so none parts the two.
+                        Answer::NoRecord => {}
+                        Answer::TooComplex => acts.undecided = true,
+                    }
+                }
+            }
+        }
+        found.sort_by_key(|(_, found)| (found.at, found.shown.len()));
+        if let Some((old, new)) = rules {
+            acts.case = found
+                .iter()
+                .find_map(|(base, found)| self.parting(*base, found, Some(old), Some(new)));
+            acts.not_shown = acts.case.is_none() && !found.is_empty();
+        }
+        acts
+    }
+
+    /// Whether a condition counts in the phase of that name.
+    fn applies(&self, side: Side, during: &[At<PhaseId>], phase: &str) -> bool {
+        self.protocol(side)
+            .phases()
+            .any(|(id, stated)| stated.name.name == phase && is_during(during, id))
+    }
+
+    fn translated(
+        &self,
+        from: Side,
+        to: Side,
+        watched: Watched<'_>,
+    ) -> Option<(Cond, Vec<At<PhaseId>>)> {
+        if from == to {
+            return Some((watched.cond.clone(), watched.during.to_vec()));
+        }
+        let names = Names {
+            from: self.protocol(from),
+            to: self.protocol(to),
+        };
+        let during: Vec<At<PhaseId>> = watched
+            .during
+            .iter()
+            .filter_map(|phase| Some(At::new(names.phase(phase.value)?, phase.span)))
+            .collect();
+        Some((names.cond(watched.cond)?, during))
+    }
+
+    /// Runs both versions on a record; the case, if they do part ways on it.
+    fn parting(
+        &self,
+        base: Side,
+        found: &Found,
+        old: Option<RuleId>,
+        new: Option<RuleId>,
+    ) -> Option<PartingCase> {
+        let other = match base {
+            Side::Old => Side::New,
+            Side::New => Side::Old,
+        };
+        let there = Names {
+            from: self.protocol(base),
+            to: self.protocol(other),
+        }
+        .record(found);
+        let (in_old, in_new) = match base {
+            Side::Old => (found, &there),
+            Side::New => (&there, found),
+        };
+        let says_old = said(self.old, in_old, old);
+        let says_new = said(self.new, in_new, new);
+        (says_old.acts != says_new.acts && says_old.lines != says_new.lines).then(|| PartingCase {
+            record: self.witness(base, found),
+            old: says_old.lines,
+            new: says_new.lines,
+        })
+    }
+
+    /// The record as a reader sees it: only what matters.
+    fn witness(&self, side: Side, found: &Found) -> Witness {
+        let protocol = self.protocol(side);
+        let solver = match side {
+            Side::Old => &self.old_solver,
+            Side::New => &self.new_solver,
+        };
+        let frame = solver.frame(found.phase);
+        let phase_at = |at: Exact| {
+            frame
+                .and_then(|frame| frame.runs.iter().rev().find(|(_, begins)| *begins <= at))
+                .map_or(found.phase, |(phase, _)| *phase)
+        };
+        let mut moments: BTreeMap<Exact, Vec<(ReadingId, Exact)>> = BTreeMap::new();
+        for (at, reading, value) in &found.shown {
+            moments.entry(*at).or_default().push((*reading, *value));
+        }
+        moments.entry(found.at).or_default();
+        Witness {
+            moments: moments
+                .into_iter()
+                .map(|(at, records)| WitnessMoment {
+                    time: wording::time(at),
+                    phase: protocol[phase_at(at)].name.name.clone(),
+                    records: records
+                        .into_iter()
+                        .map(|(reading, value)| {
+                            (
+                                protocol[reading].name.name.clone(),
+                                wording::value(protocol, reading, value),
+                            )
+                        })
+                        .collect(),
+                })
+                .collect(),
+            outcome: Vec::new(),
+        }
+    }
+}
+
+pub(super) fn is_during(during: &[At<PhaseId>], phase: PhaseId) -> bool {
+    during.is_empty() || during.iter().any(|within| within.value == phase)
+}
+
+struct Said {
+    acts: bool,
+    lines: Vec<String>,
+}
+
+/// What a version says at the last moment of a record.
+fn said(protocol: &Protocol, found: &Found, rule: Option<RuleId>) -> Said {
+    let replay = replay(protocol, found);
+    let acts = rule.is_some_and(|rule| replay.holds(rule, found));
+    let mut lines = Vec::new();
+    let mut fired = BTreeSet::new();
+    for event in replay.events.iter().filter(|event| event.at == found.at) {
+        if let What::RuleFires { rule, .. } = event.what {
+            fired.insert(rule);
+        }
+    }
+    for id in &fired {
+        let about = &protocol[*id];
+        let orders: Vec<String> = about
+            .then
+            .iter()
+            .map(|action| eval::order_words::order_words(protocol, &action.order))
+            .collect();
+        lines.push(format!("`{}`: {}", about.name.name, orders.join("; ")));
+    }
+    if let Some(rule) = rule.filter(|rule| !fired.contains(rule)) {
+        let name = &protocol[rule].name.name;
+        lines.push(if acts {
+            format!("`{name}`: its condition holds, and it has spoken before")
+        } else {
+            format!("`{name}` is silent")
+        });
+    }
+    if lines.is_empty() {
+        lines.push("nothing".to_owned());
+    }
+    Said { acts, lines }
+}
+
+/// Ids of one version in terms of the other, by name.
+struct Names<'a> {
+    from: &'a Protocol,
+    to: &'a Protocol,
+}
+
+impl Names<'_> {
+    fn phase(&self, id: PhaseId) -> Option<PhaseId> {
+        let name = &self.from[id].name.name;
+        self.to
+            .phases()
+            .find(|(_, phase)| phase.name.name == *name)
+            .map(|(id, _)| id)
+    }
+
+    fn mark(&self, id: MarkId) -> Option<MarkId> {
+        let name = &self.from[id].name.name;
+        self.to
+            .marks()
+            .find(|(_, mark)| mark.name.name == *name)
+            .map(|(id, _)| id)
+    }
+
+    fn reading(&self, id: ReadingId) -> Option<ReadingId> {
+        let name = &self.from[id].name.name;
+        self.to
+            .readings()
+            .find(|(_, reading)| reading.name.name == *name)
+            .map(|(id, _)| id)
+    }
+
+    /// Only where the values of the two are the same numbers.
+    fn watched(&self, id: ReadingId) -> Option<ReadingId> {
+        let to = self.reading(id)?;
+        let same = match (&self.from[id].kind, &self.to[to].kind) {
+            (ReadingKind::Body(_) | ReadingKind::Medium(_), other) => other.is_temperature(),
+            (ReadingKind::Amount { unit: a, .. }, ReadingKind::Amount { unit: b, .. }) => {
+                a.map(|unit| unit.name) == b.map(|unit| unit.name)
+            }
+            (ReadingKind::Score { .. }, ReadingKind::Score { .. }) => true,
+            (ReadingKind::Choice { words: a, .. }, ReadingKind::Choice { words: b, .. }) => a
+                .iter()
+                .map(|word| &word.name)
+                .eq(b.iter().map(|word| &word.name)),
+            _ => false,
+        };
+        same.then_some(to)
+    }
+
+    fn cond(&self, cond: &Cond) -> Option<Cond> {
+        let all = |parts: &[Cond]| -> Option<Vec<Cond>> {
+            parts.iter().map(|part| self.cond(part)).collect()
+        };
+        Some(match cond {
+            Cond::Test(test) => Cond::Test(self.test(test)?),
+            Cond::All(parts) => Cond::All(all(parts)?),
+            Cond::Any(parts) => Cond::Any(all(parts)?),
+        })
+    }
+
+    fn test(&self, test: &Test) -> Option<Test> {
+        let mut test = test.clone();
+        match &mut test.kind {
+            TestKind::Compare { reading, .. }
+            | TestKind::Outside { reading, .. }
+            | TestKind::Is { reading, .. }
+            | TestKind::OffTarget { reading, .. }
+            | TestKind::NearTarget { reading, .. }
+            | TestKind::Trend { reading, .. }
+            | TestKind::NotRecorded { reading, .. } => *reading = self.watched(*reading)?,
+            TestKind::Differ { first, second, .. } => {
+                *first = self.watched(*first)?;
+                *second = self.watched(*second)?;
+            }
+            TestKind::LastsLonger { phase, .. } | TestKind::Overdue { phase } => {
+                *phase = self.phase(*phase)?;
+            }
+            TestKind::PausedLonger { .. } => {}
+        }
+        Some(test)
+    }
+
+    /// The same record for the other version; what it does not know is left out.
+    fn record(&self, found: &Found) -> Found {
+        let entries = found
+            .entries
+            .iter()
+            .filter_map(|entry| {
+                let mut entry = *entry;
+                match &mut entry.what {
+                    eval::EntryWhat::Record { reading, .. } => *reading = self.reading(*reading)?,
+                    eval::EntryWhat::Mark(mark) => *mark = self.mark(*mark)?,
+                }
+                Some(entry)
+            })
+            .collect();
+        Found {
+            phase: self.phase(found.phase).unwrap_or(found.phase),
+            at: found.at,
+            marks: found
+                .marks
+                .iter()
+                .filter_map(|(mark, at)| Some((self.mark(*mark)?, *at)))
+                .collect(),
+            entries,
+            shown: Vec::new(),
+            silent: Vec::new(),
+            first: None,
+        }
+    }
+}
