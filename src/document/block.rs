@@ -17,13 +17,13 @@ pub enum Block {
     KeyValues(Vec<(Rich, Rich)>),
     /// Fields to write in, side by side as far as they fit.
     Fields(Vec<Field>),
-    /// The phases side by side, in order.
-    Strip(Vec<PhaseBox>),
     Chart(Chart),
     Checklist(Checklist),
     Table(Table),
     /// Blocks side by side, columns of equal width; kept on one page.
     Columns(Vec<Vec<Block>>),
+    /// Blocks that run down the left half of the page and go on in the right half.
+    Halves(Vec<Block>),
     /// Blocks that must stay on one page together.
     Keep(Vec<Block>),
     PageBreak,
@@ -100,12 +100,4 @@ impl Field {
             room: 0,
         }
     }
-}
-
-/// One phase in the strip.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct PhaseBox {
-    pub name: Rich,
-    pub lines: Vec<Rich>,
-    pub fields: Vec<Field>,
 }

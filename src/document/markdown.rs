@@ -4,7 +4,7 @@
 //! Takes: a [`Document`]. Returns: the text. Nothing can go wrong: signs that Markdown would
 //! read are escaped. A place to write is `____`, a cell that is not asked for `–`.
 
-use super::{Block, Cell, Chart, Document, Field, List, Notice, PhaseBox, Rich, Row, Table};
+use super::{Block, Cell, Chart, Document, Field, List, Notice, Rich, Row, Table};
 
 /// The whole document.
 pub fn render(document: &Document) -> String {
@@ -64,7 +64,6 @@ fn block(out: &mut String, block: &Block) {
             }
             out.push('\n');
         }
-        Block::Strip(phases) => strip(out, phases),
         Block::Chart(found) => chart(out, found),
         Block::Checklist(found) => table(out, &found.table()),
         Block::Table(found) => table(out, found),
@@ -73,7 +72,7 @@ fn block(out: &mut String, block: &Block) {
                 blocks(out, column);
             }
         }
-        Block::Keep(inner) => blocks(out, inner),
+        Block::Halves(inner) | Block::Keep(inner) => blocks(out, inner),
         Block::PageBreak => line(out, "---\n"),
     }
 }
@@ -182,19 +181,6 @@ fn field(field: &Field) -> String {
     text.trim().to_string()
 }
 
-fn strip(out: &mut String, phases: &[PhaseBox]) {
-    for phase in phases {
-        line(out, &format!("- **{}**", escape(phase.name.plain().trim())));
-        for text in &phase.lines {
-            line(out, &format!("   - {}", rich(text)));
-        }
-        for each in &phase.fields {
-            line(out, &format!("   - {}", field(each)));
-        }
-    }
-    out.push('\n');
-}
-
 fn chart(out: &mut String, chart: &Chart) {
     line(
         out,
@@ -223,6 +209,12 @@ fn table(out: &mut String, table: &Table) {
     for row in &table.rows {
         let cells: Vec<String> = match row {
             Row::Cells { cells, .. } => cells.iter().map(cell).collect(),
+            Row::Section { text, fields, .. } => {
+                let all: Vec<String> = std::iter::once(rich(text))
+                    .chain(fields.iter().map(field))
+                    .collect();
+                vec![all.join("<br>")]
+            }
             Row::Band {
                 text,
                 tick,

@@ -29,7 +29,7 @@ mod sample;
 #[cfg(test)]
 mod tests;
 
-pub use block::{Block, Field, Notice, NoticeKind, PhaseBox};
+pub use block::{Block, Field, Notice, NoticeKind};
 pub use chart::{Chart, ChartPhase, Course, CoursePoint, Tick};
 pub use list::{List, ListItem};
 pub use rich::{Rich, Run, Style};

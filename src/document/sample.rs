@@ -2,15 +2,14 @@
 
 use super::{
     Block, Cell, Chart, ChartPhase, Checklist, Column, Course, CoursePoint, Document, Field,
-    Footer, List, Meta, Notice, NoticeKind, Paper, PhaseBox, Rich, Row, Step, Table, Tick, Width,
-    text,
+    Footer, List, Meta, Notice, NoticeKind, Paper, Rich, Row, Step, Table, Tick, Width, text,
 };
 
 pub(super) fn document(paper: Paper) -> Document {
     let fingerprint = "9f3a41c07be25d18";
     let mut blocks = vec![
         Block::heading(1, "The case"),
-        Block::Strip(phases()),
+        Block::Table(phases()),
         Block::Chart(chart()),
         Block::Columns(vec![start(), exclusions()]),
         Block::Notice(Notice {
@@ -22,7 +21,11 @@ pub(super) fn document(paper: Paper) -> Document {
         }),
         Block::PageBreak,
         Block::heading(1, "Before and during start"),
-        Block::Checklist(checklist()),
+        Block::Halves(vec![
+            Block::Checklist(checklist()),
+            Block::heading(1, "Ending"),
+            Block::Checklist(checklist()),
+        ]),
         Block::Fields(vec![
             Field::open("Depth at the teeth", "cm", 18),
             Field::open("Placed at", "(24-hour clock)", 20),
@@ -67,38 +70,37 @@ pub(super) fn document(paper: Paper) -> Document {
     }
 }
 
-fn phases() -> Vec<PhaseBox> {
-    let phase = |name: &str, aim: &str, from: &str, to: &str| PhaseBox {
-        name: name.into(),
-        lines: vec![aim.into(), from.into(), to.into()],
-        fields: vec![Field::open("began", "", 16)],
+fn phases() -> Table {
+    let phase = |name: &str, aim: &str, from: &str, to: &str| {
+        Row::cells(vec![
+            Cell::text(name),
+            Cell::text(aim),
+            Cell::text(from),
+            Cell::text(to),
+            Cell::Fields(vec![Field::open("began", "", 16)]),
+        ])
     };
-    vec![
-        phase(
-            "1 Cool to target",
-            "cool core to 33.0 °C, never faster than 2.0 °C/h",
-            "from Wed 03:10",
-            "due by Wed 07:10",
-        ),
-        phase(
-            "2 Hold at target",
-            "hold core at 33.0 °C ± 0.5 °C",
-            "from Wed 07:10 at the latest",
-            "for 24 h",
-        ),
-        phase(
-            "3 Rewarm slowly",
-            "warm core to 36.5 °C at 0.25 °C/h",
-            "from Thu 07:10",
-            "to Thu 21:10",
-        ),
-        phase(
-            "4 Prevent fever",
-            "keep core 36.0 °C to 37.7 °C",
-            "from Thu 21:10",
-            "to Sat 02:10",
-        ),
-    ]
+    Table {
+        columns: ["Phase", "Aim", "Begins", "Ends", "Was"]
+            .map(|head| Column::new(head, Width::Share(1)))
+            .to_vec(),
+        rows: vec![
+            phase(
+                "1 Cool to target",
+                "cool core to 33.0 °C, never faster than 2.0 °C/h",
+                "Wed 03:10",
+                "due by Wed 07:10",
+            ),
+            phase(
+                "2 Hold at target",
+                "hold core at 33.0 °C ± 0.5 °C",
+                "Wed 07:10 at the latest",
+                "after 24 h",
+            ),
+        ],
+        row_height: 70,
+        ..Table::default()
+    }
 }
 
 fn chart() -> Chart {
@@ -219,12 +221,19 @@ fn checklist() -> Checklist {
 }
 
 fn record() -> Table {
-    let mut rows = vec![Row::Band {
-        text: "Thursday 26 November".into(),
-        tick: false,
-        initials: 0,
-        divider: true,
-    }];
+    let mut rows = vec![
+        Row::Section {
+            text: Rich::bold("3 Rewarm slowly"),
+            fields: vec![Field::open("began at", "", 18)],
+            again: "3 Rewarm slowly (continued)".into(),
+        },
+        Row::Band {
+            text: "Thursday 26 November".into(),
+            tick: false,
+            initials: 0,
+            divider: true,
+        },
+    ];
     for index in 0..44 {
         let (hour, quarter) = (7 + index / 4, index % 4 * 15 + 10);
         let due = |on: bool| if on { Cell::Due } else { Cell::NotDue };
@@ -267,6 +276,7 @@ fn record() -> Table {
         ],
         rows,
         row_height: 70,
+        fill: false,
     }
 }
 
@@ -314,6 +324,7 @@ fn rules() -> Table {
             ),
         ],
         row_height: 90,
+        fill: true,
     }
 }
 

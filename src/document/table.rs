@@ -94,6 +94,15 @@ pub enum Row {
         /// A heavier line above: a new hour, a new group.
         heavy: bool,
     },
+    /// Opens a part of the table: a phase. Said again under the head on each page that the part
+    /// reaches.
+    Section {
+        text: Rich,
+        /// Places to write, after the text.
+        fields: Vec<Field>,
+        /// What is said when the part goes on.
+        again: Rich,
+    },
     /// One text over all columns: a day, a task that falls between two rows.
     Band {
         text: Rich,
@@ -123,6 +132,8 @@ pub struct Table {
     pub rows: Vec<Row>,
     /// Least height of a row in tenths of a millimetre; 70 or more where people write by hand.
     pub row_height: u16,
+    /// Where the rest of a page would stay white, it is filled with more of the last row.
+    pub fill: bool,
 }
 
 /// A checklist: steps in order, each with a box to tick.
@@ -141,41 +152,37 @@ pub struct Step {
 }
 
 impl Checklist {
-    /// The same as a table, which is how every renderer draws it.
+    /// The same as a table, which is how every renderer draws it. Whoever worked through it signs
+    /// once, at its end; where two people are asked for, both sign at the step.
     pub fn table(&self) -> Table {
-        let second = self.steps.iter().any(|step| step.two_people);
-        let mut columns = vec![
-            Column::new("Done", Width::Mm(11)).middle(),
-            Column::new("Step", Width::Share(1)),
-        ];
-        columns.push(Column::new("Initials", Width::Mm(16)).middle());
-        if second {
-            columns.push(Column::new("Second person", Width::Mm(16)).middle());
-        }
-        let rows = self
+        let mut rows: Vec<Row> = self
             .steps
             .iter()
             .enumerate()
             .map(|(index, step)| {
                 let number = Rich::from(format!("{}. ", index + 1));
-                let text = number.then(step.text.clone());
-                let mut cells = vec![Cell::Tick, Cell::Step(text, step.fields.clone())];
-                cells.push(Cell::Initials);
-                if second {
-                    cells.push(if step.two_people {
-                        Cell::Initials
-                    } else {
-                        Cell::NotDue
-                    });
+                let mut fields = step.fields.clone();
+                if step.two_people {
+                    fields.push(Field::open("two initials", "", 26));
                 }
-                Row::cells(cells)
+                let text = number.then(step.text.clone());
+                Row::cells(vec![Cell::Tick, Cell::Step(text, fields)])
             })
             .collect();
+        let signed = vec![Field::open("time", "", 14), Field::open("initials", "", 14)];
+        rows.push(Row::cells(vec![
+            Cell::Empty,
+            Cell::Step(Rich::bold("All done:"), signed),
+        ]));
         Table {
             caption: self.title.clone(),
-            columns,
+            columns: vec![
+                Column::new("", Width::Mm(9)).middle(),
+                Column::new("", Width::Share(1)),
+            ],
             rows,
-            row_height: 70,
+            row_height: 56,
+            fill: false,
         }
     }
 }

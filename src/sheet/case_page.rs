@@ -1,8 +1,10 @@
 //! The first page: what is known about the case, the phases, the course, who may be started.
 
 use super::Sheet;
-use crate::document::{Block, Field, List, Notice, NoticeKind, PhaseBox, Rich, text};
-use crate::model::{Aim, CriterionKind, FixedWord, Way};
+use crate::document::{
+    Block, Cell, Column, Field, List, Notice, NoticeKind, Rich, Row, Table, Width, text,
+};
+use crate::model::{CriterionKind, FixedWord};
 use crate::plan::{Empty, Round};
 use crate::quantity::{Exact, Quantity};
 
@@ -10,56 +12,47 @@ impl Sheet<'_> {
     /// Beside the label box.
     pub(super) fn facts(&self, status: &str, print: &str) -> Vec<(Rich, Rich)> {
         let head = &self.protocol.head;
-        let mut purpose = head.purpose.value.word().replace('-', " ");
-        if let Some(after) = &head.after {
-            purpose.push_str(&format!(" after {}", after.value.word().replace('-', " ")));
-        }
+        let short: String = print.chars().take(16).collect();
         vec![
             (
                 "Protocol".into(),
                 format!(
-                    "{}, version {}",
-                    self.protocol.name.name, head.version.value
+                    "{}, version {}, review by {}",
+                    self.protocol.name.name, head.version.value, head.review.value
                 )
                 .into(),
             ),
             ("Status".into(), Rich::bold(status)),
-            ("Review by".into(), head.review.value.to_string().into()),
-            ("For".into(), purpose.into()),
-            ("Fingerprint".into(), print.into()),
+            ("Fingerprint".into(), short.into()),
         ]
     }
 
     pub(super) fn case_page(&self) -> Vec<Block> {
         let mut blocks = vec![Block::heading(1, "The case")];
         blocks.push(Block::Fields(self.known()));
-        blocks.push(Block::Strip(self.strip()));
-        blocks.push(Block::KeyValues(self.phases_in_full()));
+        blocks.push(Block::Table(self.phases()));
         if let Some(chart) = self.chart() {
             blocks.push(Block::Chart(chart));
         }
-        let exclude = self.criteria(CriterionKind::Exclude);
-        let start = vec![
+        let mut who = vec![
             Block::heading(2, "Start only if all are true"),
             Block::List(List::of(false, self.entry())),
         ];
-        let not = vec![
-            Block::heading(2, "Do not start if any is true"),
-            Block::List(List::of(false, exclude.clone())),
-        ];
-        if exclude.is_empty() {
-            blocks.extend(start);
-        } else {
-            blocks.push(Block::Columns(vec![start, not]));
+        let exclude = self.criteria(CriterionKind::Exclude);
+        if !exclude.is_empty() {
+            who.push(Block::heading(2, "Do not start if any is true"));
+            who.push(Block::List(List::of(false, exclude)));
         }
         let cautions = self.criteria(CriterionKind::Caution);
         if !cautions.is_empty() {
-            blocks.push(Block::Notice(Notice {
+            who.push(Block::Notice(Notice {
                 kind: NoticeKind::Caution,
                 title: Rich::default(),
                 body: vec![Block::List(List::of(false, cautions))],
             }));
         }
+        who.extend(self.people());
+        blocks.push(Block::Halves(who));
         blocks.extend(self.exceptions());
         blocks
     }
@@ -93,51 +86,51 @@ impl Sheet<'_> {
             let title = text::inline(self.words.reading(*id)).then(" on arrival");
             fields.push(match case.arrival.get(id) {
                 Some(level) => Field::filled(title, plain(level)),
-                None => Field::open(title, self.unit_of(*id), 18),
+                None => Field::open(title, self.unit_of(*id), 14),
             });
         }
         fields
     }
 
-    fn strip(&self) -> Vec<PhaseBox> {
-        self.plan
-            .phases
-            .iter()
-            .map(|placed| {
-                let phase = &self.protocol[placed.phase];
-                let mut lines = vec![text::inline(&short_aim(&phase.aim))];
-                if placed.empty == Empty::Always {
-                    lines.push(Rich::bold(
-                        "falls away: its end is past before it can begin",
-                    ));
-                } else {
-                    lines.push(self.times.begins(placed.start).into());
-                    lines.push(self.times.ends(placed.end).into());
-                }
-                PhaseBox {
-                    name: text::inline(&self.words.phase(placed.phase)),
-                    lines,
-                    fields: vec![Field::open("began", "", 18), Field::open("ended", "", 18)],
-                }
-            })
-            .collect()
-    }
-
-    /// What each phase aims at, how fast it may go and how it ends.
-    fn phases_in_full(&self) -> Vec<(Rich, Rich)> {
-        self.protocol
-            .phases()
-            .map(|(id, phase)| {
-                let mut parts = vec![self.words.aim(phase)];
-                parts.extend(self.words.pace(phase));
-                parts.extend(phase.due.as_ref().map(|due| self.words.due(due)));
-                parts.push(self.words.end(phase, id));
+    /// The phases in order: what each aims at, how fast it may go, when it begins and ends.
+    fn phases(&self) -> Table {
+        let hours = |head: &str| match self.times.has_clock() {
+            true => Column::new(head, Width::Mm(30)),
+            false => Column::new(head, Width::Mm(30)).under("hours after the start"),
+        };
+        let rows = self.plan.phases.iter().map(|placed| {
+            let phase = &self.protocol[placed.phase];
+            let mut parts = vec![self.words.aim(phase)];
+            parts.extend(self.words.pace(phase));
+            parts.extend(phase.due.as_ref().map(|due| self.words.due(due)));
+            parts.push(self.words.end(phase, placed.phase));
+            let name = text::inline(&self.words.phase(placed.phase)).all_bold();
+            let (begins, ends) = if placed.empty == Empty::Always {
+                let why = "falls away: its end is past before it can begin";
+                (Rich::bold(why), Rich::from("–"))
+            } else {
                 (
-                    text::inline(&self.words.phase(id)),
-                    text::inline(&parts.join("; ")),
+                    Rich::from(self.times.window(placed.start)),
+                    Rich::from(self.times.window(placed.end)),
                 )
-            })
-            .collect()
+            };
+            Row::cells(vec![
+                Cell::Text(name.then(": ").then(text::inline(&parts.join("; ")))),
+                Cell::Text(begins),
+                Cell::Text(ends),
+            ])
+        });
+        Table {
+            caption: Rich::default(),
+            columns: vec![
+                Column::new("Phase", Width::Share(1)),
+                hours("Begins"),
+                hours("Ends"),
+            ],
+            rows: rows.collect(),
+            row_height: 0,
+            fill: false,
+        }
     }
 
     /// Who may be started, and by when.
@@ -221,23 +214,6 @@ impl Sheet<'_> {
             title: "accepted exceptions".into(),
             body: vec![Block::List(List::of(false, lines))],
         }))
-    }
-}
-
-/// The aim without its reading, for the strip.
-fn short_aim(aim: &Aim) -> String {
-    match aim {
-        Aim::Reach { to, way, .. } => match way {
-            Way::Cool => format!("**↓ to {to}**"),
-            Way::Warm => format!("**↑ to {to}**"),
-        },
-        Aim::Hold { at, within, .. } => format!("**{at} ± {within}**"),
-        Aim::Keep { low, high, .. } => match (low, high) {
-            (Some(low), Some(high)) => format!("**{} to {high}**", low.written.number),
-            (Some(low), None) => format!("**at or above {low}**"),
-            (None, Some(high)) => format!("**at or below {high}**"),
-            (None, None) => String::new(),
-        },
     }
 }
 

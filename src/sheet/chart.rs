@@ -107,10 +107,10 @@ impl Sheet<'_> {
             .map(|placed| {
                 let aim = text::inline(&self.words.aim(&self.protocol[placed.phase])).plain();
                 format!(
-                    "{}: {aim}, {}, {}",
+                    "{}: {aim}, begins {}, ends {}",
                     text::inline(&self.words.phase(placed.phase)).plain(),
-                    self.times.begins(placed.start),
-                    self.times.ends(placed.end)
+                    self.times.window(placed.start),
+                    self.times.window(placed.end)
                 )
             })
             .collect();

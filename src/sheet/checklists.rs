@@ -8,7 +8,7 @@ use crate::plan::{DueWhat, Round};
 use crate::quantity::Exact;
 
 /// Columns that a shift table has room for.
-const SHIFTS: usize = 7;
+const SHIFTS: usize = 9;
 
 impl Sheet<'_> {
     /// The lists of these occasions, occasion by occasion, in the order written.
@@ -98,7 +98,7 @@ fn shift_table(title: Rich, steps: &[CheckStep], times: &[String]) -> Table {
         } else {
             Rich::from(time.replace("\u{a0}", " "))
         };
-        columns.push(Column::new(head, Width::Mm(13)).middle());
+        columns.push(Column::new(head, Width::Mm(11)).middle());
     }
     let mut rows = Vec::new();
     if times.iter().all(String::is_empty) {
@@ -142,7 +142,8 @@ fn shift_table(title: Rich, steps: &[CheckStep], times: &[String]) -> Table {
         caption: title,
         columns,
         rows,
-        row_height: 70,
+        row_height: 56,
+        fill: false,
     }
 }
 

@@ -13,7 +13,7 @@ impl Sheet<'_> {
             .protocol
             .medications
             .iter()
-            .map(|medication| self.medication(medication))
+            .flat_map(|medication| self.medication(medication))
             .collect();
         if rows.is_empty() {
             return Vec::new();
@@ -23,7 +23,7 @@ impl Sheet<'_> {
             None => "Work out for this patient".to_string(),
         };
         vec![
-            Block::heading(2, "Doses"),
+            Block::heading(1, "Doses"),
             Block::paragraph(
                 "The second person works it out alone, without looking at the first result; the \
                  two must agree before anything is given.",
@@ -31,26 +31,27 @@ impl Sheet<'_> {
             Block::Table(Table {
                 caption: Rich::default(),
                 columns: vec![
-                    Column::new("Medicine and order", Width::Share(10)),
-                    Column::new(worked, Width::Share(9)),
-                    Column::new("Second person, alone", Width::Mm(40)),
+                    Column::new(worked, Width::Share(1)),
+                    Column::new("Second person, alone", Width::Mm(36)),
+                    Column::new("Initials of both", Width::Mm(24)),
                 ],
                 rows,
-                row_height: 80,
+                row_height: 70,
+                fill: false,
             }),
         ]
     }
 
-    fn medication(&self, medication: &Medication) -> Row {
+    /// A medicine: what was ordered, then a row for each dose and each rate.
+    fn medication(&self, medication: &Medication) -> Vec<Row> {
         let weight = self.weight();
-        let mut order = vec![text::inline(&medication.title.markdown).all_bold()];
-        let mut worked = Vec::new();
-        let mut checks = Vec::new();
+        let mut order: Vec<Rich> = Vec::new();
+        let mut worked: Vec<(Rich, String)> = Vec::new();
         for line in &medication.doses {
             order.push(dose_words(line).into());
             if line.band.is_empty() || self.weight().is_none() || line.is_for(weight) {
-                worked.extend(work_dose(medication, line, weight));
-                checks.push((String::new(), dose_unit(line)));
+                let each = work_dose(medication, line, weight);
+                worked.extend(each.into_iter().map(|words| (words, dose_unit(line))));
             }
         }
         if let Some(infusion) = &medication.infusion {
@@ -65,11 +66,12 @@ impl Sheet<'_> {
                 words.push_str(&format!(", for at most {most}"));
             }
             order.push(words.into());
-            for rate in rungs(infusion) {
-                worked.push(work_rate(medication, &rate, weight));
-                // Each rate is worked out by both.
-                checks.push((rate_words(&rate), "mL/h".to_string()));
-            }
+            // Each rate is worked out by both.
+            worked.extend(
+                rungs(infusion)
+                    .iter()
+                    .map(|rate| (work_rate(medication, rate, weight), "mL/h".to_string())),
+            );
         }
         if let Some(concentration) = &medication.concentration {
             order.push(format!("concentration {}", written(&concentration.written)).into());
@@ -80,10 +82,11 @@ impl Sheet<'_> {
         if let Some(ceiling) = &medication.ceiling {
             let per = &ceiling.per;
             let most = written(&ceiling.dose.written);
-            order.push(Rich::bold(format!("never more than {most} in any {per}")));
+            let mut words = format!("never more than {most} in any {per}");
             if ceiling.dose.per_kg {
-                worked.push(ceiling_words(&ceiling.dose, weight, &per.to_string()).into());
+                words.push_str(&ceiling_words(&ceiling.dose, weight));
             }
+            order.push(Rich::bold(words));
         }
         if !medication.only_with.is_empty() {
             let names: Vec<String> = medication
@@ -99,33 +102,32 @@ impl Sheet<'_> {
         for (avoid, _) in &medication.avoid {
             order.push(Rich::bold("avoid: ").then(text::inline(&avoid.markdown)));
         }
-        let fields = checks
-            .into_iter()
-            .map(|(label, unit)| Field::open(label, unit, 20))
-            .chain([Field::open("initials", "", 16)])
-            .collect();
-        Row::cells(vec![
-            Cell::Text(joined(order)),
-            Cell::Text(joined(worked)),
-            Cell::Fields(fields),
-        ])
+        let title = text::inline(&medication.title.markdown).all_bold();
+        let mut words = title.clone().then(": ");
+        for (index, part) in order.into_iter().enumerate() {
+            if index > 0 {
+                words = words.then("; ");
+            }
+            words = words.then(part);
+        }
+        let mut rows = vec![Row::Section {
+            text: words,
+            fields: Vec::new(),
+            again: title.then(" (continued)"),
+        }];
+        rows.extend(worked.into_iter().map(|(words, unit)| {
+            Row::cells(vec![
+                Cell::Text(words),
+                Cell::WriteIn(Field::open("", unit, 24)),
+                Cell::Initials,
+            ])
+        }));
+        rows
     }
 
     fn weight(&self) -> Option<Exact> {
         self.case.weight.as_ref().map(|weight| weight.value)
     }
-}
-
-/// One line under the other.
-fn joined(lines: Vec<Rich>) -> Rich {
-    let mut out = Rich::default();
-    for (index, line) in lines.into_iter().enumerate() {
-        if index > 0 {
-            out = out.then("\n");
-        }
-        out = out.then(line);
-    }
-    out
 }
 
 fn written(written: &crate::quantity::Written) -> String {
@@ -281,18 +283,13 @@ fn work_rate(medication: &Medication, rate: &InfusionRate, weight: Option<Exact>
     }
 }
 
-fn ceiling_words(dose: &crate::model::Dose, weight: Option<Exact>, per: &str) -> String {
+/// What a ceiling per kilogram makes for this patient.
+fn ceiling_words(dose: &crate::model::Dose, weight: Option<Exact>) -> String {
     let unit = bare(dose.written.unit);
     match (weight, dose.for_weight(weight)) {
-        (Some(kg), Some(most)) => format!(
-            "ceiling: {} × {} kg = {} in any {per}",
-            written(&dose.written),
-            shown(kg, 3),
-            amount_in(most, unit)
-        ),
-        _ => format!(
-            "ceiling: {} × ______ kg = ________ {unit} in any {per}",
-            written(&dose.written)
-        ),
+        (Some(kg), Some(most)) => {
+            format!(" (× {} kg = {})", shown(kg, 3), amount_in(most, unit))
+        }
+        _ => format!(" (× ______ kg = ________ {unit})"),
     }
 }

@@ -159,12 +159,11 @@ fn regular_entries(index: usize, look: &Look) -> Vec<DueWhat> {
 
 /// Doses three side by side, read line by line.
 fn dose_table(caption: crate::document::Rich, times: &[String]) -> Table {
-    const BESIDE: usize = 3;
+    const BESIDE: usize = 4;
     let mut columns = Vec::new();
     for _ in 0..BESIDE {
-        columns.push(Column::new("Due", Width::Mm(30)));
-        columns.push(Column::new("Given at", Width::Share(1)));
-        columns.push(Column::new("Initials", Width::Mm(14)));
+        columns.push(Column::new("Due", Width::Fit(34)));
+        columns.push(Column::new("Given", Width::Share(1)));
     }
     let rows = times
         .chunks(BESIDE)
@@ -174,10 +173,9 @@ fn dose_table(caption: crate::document::Rich, times: &[String]) -> Table {
                 cells.extend([
                     Cell::text(crate::document::Rich::bold(time.clone())),
                     Cell::Due,
-                    Cell::Initials,
                 ]);
             }
-            cells.resize(BESIDE * 3, Cell::Empty);
+            cells.resize(BESIDE * 2, Cell::Empty);
             Row::cells(cells)
         })
         .collect();
@@ -186,5 +184,6 @@ fn dose_table(caption: crate::document::Rich, times: &[String]) -> Table {
         columns,
         rows,
         row_height: 70,
+        fill: false,
     }
 }

@@ -66,7 +66,7 @@ impl Sheet<'_> {
         };
         vec![
             Block::Heading {
-                level: 2,
+                level: 1,
                 text: title,
             },
             Block::Paragraph(text::inline(&how)),
@@ -79,7 +79,8 @@ impl Sheet<'_> {
                     Column::new("Done: time, initials", Width::Mm(30)),
                 ],
                 rows,
-                row_height: 80,
+                row_height: 70,
+                fill: false,
             }),
         ]
     }
@@ -99,10 +100,13 @@ impl Sheet<'_> {
         );
         let mut words = Rich::default();
         for (index, line) in lines.into_iter().enumerate() {
-            if index > 0 {
-                words = words.then(format!("\n{index}. "));
-            }
-            words = words.then(line);
+            // The first order stands beside the title, the others below it.
+            words = match (index, actions.len()) {
+                (0, _) => line,
+                (_, 1) => words.then(": ").then(line),
+                (1, _) => words.then(": 1. ").then(line),
+                _ => words.then(format!("\n{index}. ")).then(line),
+            };
         }
         let again = recheck.map_or("–".to_string(), |recheck| format!("in {recheck}"));
         Row::cells(vec![

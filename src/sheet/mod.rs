@@ -12,6 +12,7 @@ mod chart;
 mod checklists;
 mod doses;
 mod entries;
+mod grid;
 mod ladders;
 mod record;
 mod rows;
@@ -65,17 +66,26 @@ pub fn build(
     };
     let mut blocks = sheet.case_page();
     let before = sheet.checklists_at(&[Occasion::BeforeStart, Occasion::Placing, Occasion::Start]);
-    part(&mut blocks, "Before and during start", before);
+    part(&mut blocks, "Before and during start", halves(before));
     part(&mut blocks, "The record", sheet.record());
     part(&mut blocks, "If … then", sheet.rules());
-    part(&mut blocks, "Steps and doses", sheet.steps_and_doses());
-    part(
-        &mut blocks,
-        "Not responding",
-        sheet.checklists_at(&[Occasion::Trouble]),
-    );
-    part(&mut blocks, "Ending", sheet.checklists_at(&[Occasion::End]));
+    blocks.extend(sheet.steps_and_doses());
+    // Short lists, side by side.
+    let mut last = Vec::new();
+    let trouble = sheet.checklists_at(&[Occasion::Trouble]);
+    part(&mut last, "Not responding", trouble);
+    part(&mut last, "Ending", sheet.checklists_at(&[Occasion::End]));
+    blocks.extend(halves(last));
+    part(&mut blocks, "What was found and done", sheet.log());
     Ok(sheet.document(blocks, options))
+}
+
+/// Down the left half of the page, then the right.
+fn halves(blocks: Vec<Block>) -> Vec<Block> {
+    match blocks.is_empty() {
+        true => blocks,
+        false => vec![Block::Halves(blocks)],
+    }
 }
 
 /// A part with its heading; nothing where it has nothing to say.
@@ -106,12 +116,11 @@ impl Sheet<'_> {
             None => DRAFT.to_string(),
         };
         let short: String = print.chars().take(16).collect();
-        let mut lines = vec![format!("{name}, version {version} · fingerprint {short}")];
-        lines.push(sentence_end(&status));
-        lines.push(
-            "This sheet supports and does not replace local policy and clinical judgement."
-                .to_string(),
-        );
+        let lines = vec![
+            format!("{name}, version {version}"),
+            format!("fingerprint {short} · {status}"),
+            "Supports and does not replace local policy and clinical judgement.".to_string(),
+        ];
         Document {
             title: text::inline(&head.title.markdown).plain(),
             subtitle: text::inline(&head.unit.markdown).plain(),
@@ -134,10 +143,6 @@ impl Sheet<'_> {
             blocks,
         }
     }
-}
-
-fn sentence_end(text: &str) -> String {
-    format!("{}.", crate::words::sentence(text))
 }
 
 #[cfg(test)]

@@ -2,30 +2,20 @@
 //! the phase asks for.
 
 use super::Sheet;
-use super::rows::{BoxOf, PhaseRows};
 use crate::document::{
     Block, Cell, Column, Field, Notice, NoticeKind, Rich, Row, Table, Width, text,
 };
-use crate::model::{Aim, End, LookWhat, LookWhen, MarkRef, PhaseId, ReadingId, ReadingKind};
+use crate::model::words::Occasion;
+use crate::model::{End, LookWhat, LookWhen, MarkRef, PhaseId, ReadingKind};
 use crate::plan::{Laid, NoTime, Round};
 use crate::quantity::Exact;
-
-/// Rows to write on where a phase may last longer than its plan.
-const MORE_ROWS: usize = 3;
 
 impl Sheet<'_> {
     pub(super) fn record(&self) -> Vec<Block> {
         let mut blocks = vec![self.how_to_fill()];
         blocks.extend(self.waiting());
         blocks.extend(self.regular_doses());
-        for laid in self
-            .schedule
-            .layout
-            .iter()
-            .filter(|laid| laid.start < laid.end)
-        {
-            blocks.push(Block::Table(self.phase_table(laid)));
-        }
+        blocks.extend(self.grids());
         for table in self.shift_checks() {
             blocks.push(Block::Keep(vec![table]));
         }
@@ -34,11 +24,21 @@ impl Sheet<'_> {
 
     /// The marks of the record, and what each letter stands for.
     fn how_to_fill(&self) -> Block {
-        let mut body = vec![Block::paragraph(
+        let mut how = String::from(
             "Dotted line: fill in at that time. Grey with a dash: not asked for then. Write what \
-             the display shows, with the digits that it shows. Boxes marked + 15 min and so on belong \
-             to the same row, so many minutes later. Filled in late: write the true time beside it.",
-        )];
+             the display shows, all its digits. + 15 min: the same row, 15 min later. Rows marked \
+             +: where the phase lasts longer than planned. Filled in late: write the true time \
+             beside it.",
+        );
+        for (_, list) in self.protocol.checklists() {
+            if list.at.value == Occasion::EachShift {
+                let title = list.title.markdown.trim();
+                how.push_str(&format!(
+                    " At each change of shift: **{title}**, after the record."
+                ));
+            }
+        }
+        let mut body = vec![Block::Paragraph(text::inline(&how))];
         for (id, reading) in self.protocol.readings() {
             if let ReadingKind::Choice { words, .. } = &reading.kind {
                 let words: Vec<String> = words
@@ -67,10 +67,11 @@ impl Sheet<'_> {
             })
             .collect();
         if !tasks.is_empty() {
-            body.push(Block::paragraph(
-                "Columns with a letter: tick when it is done.",
-            ));
-            body.extend(tasks.into_iter().map(Block::Paragraph));
+            let mut line = Rich::from("Columns with a letter: tick when it is done.");
+            for task in tasks {
+                line = line.then("  ").then(task);
+            }
+            body.push(Block::Paragraph(line));
         }
         Block::Notice(Notice {
             kind: NoticeKind::Plain,
@@ -174,111 +175,14 @@ impl Sheet<'_> {
                 ],
                 rows,
                 row_height: 75,
+                fill: false,
             })
         })
     }
 
-    fn phase_table(&self, laid: &Laid) -> Table {
-        let exact = self.times.has_clock() && self.begins_for_sure(laid.phase);
-        let rows = PhaseRows::of(self, laid, exact);
-        let mut columns = Vec::new();
-        if exact {
-            columns.push(Column::new("Time", Width::Fit(30)).middle());
-        } else {
-            columns.push(Column::new("Hours", Width::Fit(14)).middle());
-            columns.push(Column::new("Clock", Width::Mm(14)).middle());
-        }
-        let control = self.protocol[laid.phase].aim.reading();
-        let target = self
-            .words
-            .reading(control)
-            .split_whitespace()
-            .next()
-            .unwrap_or_default();
-        columns.push(
-            Column::new("Target", Width::Fit(26)).middle().under(
-                format!("{target} {}", self.unit_of(control))
-                    .trim()
-                    .to_string(),
-            ),
-        );
-        for of in &rows.boxes {
-            columns.push(match *of {
-                BoxOf::Reading(reading) => self.reading_column(reading, laid.phase),
-                BoxOf::Later(reading, after) => {
-                    let first = self.words.reading(reading).split_whitespace().next();
-                    Column::new(first.unwrap_or_default(), Width::Word(12))
-                        .middle()
-                        .under(format!("+ {}", crate::words::minutes(after)))
-                }
-            });
-        }
-        for (letter, _) in &rows.tasks {
-            columns.push(Column::new(letter.to_string(), Width::Mm(7)).middle());
-        }
-        if rows.boxes.len() < 6 {
-            columns.push(Column::new("Notes", Width::Share(1)));
-        }
-        columns.push(Column::new("Initials", Width::Word(12)).middle());
-        let mut body = rows.table_rows(self, columns.len());
-        if self.may_last_longer(laid) {
-            // An awaited end can be hours away: its plan is a guess.
-            let awaited = matches!(self.protocol[laid.phase].end, End::Awaited { .. });
-            let count = if awaited { 3 * MORE_ROWS } else { MORE_ROWS };
-            body.extend(more_rows(columns.len(), count));
-        }
-        Table {
-            caption: self.phase_caption(laid, exact),
-            columns,
-            rows: body,
-            row_height: 70,
-        }
-    }
-
-    fn reading_column(&self, reading: ReadingId, phase: PhaseId) -> Column {
-        let mut under = self.box_of(reading);
-        if self.protocol[phase].aim.reading() == reading
-            && let Aim::Hold { within, .. } = &self.protocol[phase].aim
-        {
-            under.push_str(&format!(", ±\u{a0}{}", within.written.number));
-        }
-        for limit in self.limits_of(reading) {
-            under.push_str(&format!(", {limit}"));
-        }
-        let rules = self.rules_on(reading, phase);
-        if !rules.is_empty() {
-            let word = if rules.len() == 1 { "rule" } else { "rules" };
-            let numbers: Vec<String> = rules.iter().map(ToString::to_string).collect();
-            under.push_str(&format!("\n{word} {}", numbers.join(", ")));
-        }
-        let under = under.trim_start_matches([',', ' ', '\n']).to_string();
-        Column::new(text::inline(self.words.reading(reading)), Width::Word(12))
-            .middle()
-            .under(under)
-    }
-
-    fn phase_caption(&self, laid: &Laid, exact: bool) -> Rich {
-        let name = format!("Phase {}", self.words.phase(laid.phase));
-        let window = self.plan.phase(laid.phase);
-        let mut caption = text::inline(&name);
-        if let Some(window) = window {
-            let when = if exact {
-                format!(
-                    ", {}, {}",
-                    self.times.begins(window.start),
-                    self.times.ends(window.end)
-                )
-            } else {
-                ": begun at ____________ (write the clock time into each row)".to_string()
-            };
-            caption = caption.then(when);
-        }
-        caption
-    }
-
     /// Whether the clock time of a phase's beginning can be printed: the plan knows it, and no
     /// phase before it can still last longer than planned, as one that ends by arriving can.
-    fn begins_for_sure(&self, id: PhaseId) -> bool {
+    pub(super) fn begins_for_sure(&self, id: PhaseId) -> bool {
         let mut sure = true;
         for placed in &self.plan.phases {
             if placed.phase == id {
@@ -298,7 +202,7 @@ impl Sheet<'_> {
         false
     }
 
-    fn may_last_longer(&self, laid: &Laid) -> bool {
+    pub(super) fn may_last_longer(&self, laid: &Laid) -> bool {
         let open = self
             .plan
             .phase(laid.phase)
@@ -317,17 +221,6 @@ impl Sheet<'_> {
                 End::Reached | End::Awaited { .. }
             )
     }
-}
-
-fn more_rows(columns: usize, count: usize) -> Vec<Row> {
-    let mut rows = vec![Row::Band {
-        text: "If the phase goes on: write the time and what is due".into(),
-        tick: false,
-        initials: 0,
-        divider: true,
-    }];
-    rows.extend((0..count).map(|_| Row::cells(vec![Cell::Empty; columns])));
-    rows
 }
 
 /// The hour grid of a phase: `0:15` since it began.

@@ -2,10 +2,10 @@
 //! what else happens between.
 
 use super::Sheet;
+use super::grid::Columns;
 use super::record::since;
-use crate::document::{Cell, Paper, Rich, Row, text};
-use crate::model::words::Occasion;
-use crate::model::{Aim, LookWhen, MarkRef, ReadingId, Way};
+use crate::document::{Cell, Rich, Row, text};
+use crate::model::{Aim, LookWhen, MarkRef, PhaseId, ReadingId, Way};
 use crate::plan::{Due, DueWhat, Laid, Round, interval_in_force};
 use crate::quantity::Exact;
 use crate::words::shown;
@@ -28,7 +28,8 @@ impl BoxOf {
         }
     }
 
-    fn after(self) -> Exact {
+    /// How long after the row's own time.
+    pub fn after(self) -> Exact {
         match self {
             BoxOf::Reading(_) => Exact::ZERO,
             BoxOf::Later(_, after) => after,
@@ -38,9 +39,9 @@ impl BoxOf {
 
 /// What is due in one phase.
 pub(super) struct PhaseRows<'a> {
-    laid: &'a Laid,
+    pub laid: &'a Laid,
     /// Clock times may be printed.
-    exact: bool,
+    pub exact: bool,
     /// Columns: boxes, then lettered tasks.
     pub boxes: Vec<BoxOf>,
     pub tasks: Vec<(char, usize)>,
@@ -62,7 +63,7 @@ impl<'a> PhaseRows<'a> {
             .filter(|(_, look)| due.iter().any(|due| look_of(due) == Some(*look)))
             .collect();
         let tasks: Vec<(char, usize)> = tasks;
-        let room = room_for_boxes(sheet, laid, exact, tasks.len());
+        let room = sheet.room_for_boxes(&[laid.phase], exact, tasks.len());
         let mut rows = PhaseRows {
             laid,
             exact,
@@ -86,6 +87,10 @@ impl<'a> PhaseRows<'a> {
             rows.at.entry(rows.row_of(&each)).or_default().push(each);
         }
         rows
+    }
+
+    pub fn phase(&self) -> PhaseId {
+        self.laid.phase
     }
 
     /// The boxes of a reading within an hour, where it can have them side by side: asked for in
@@ -136,9 +141,8 @@ impl<'a> PhaseRows<'a> {
         }
     }
 
-    pub fn table_rows(&self, sheet: &Sheet, columns: usize) -> Vec<Row> {
-        let mut rows = self.at_each_shift(sheet);
-        rows.extend(self.target_unknown(sheet));
+    pub fn table_rows(&self, sheet: &Sheet, columns: &Columns) -> Vec<Row> {
+        let mut rows: Vec<Row> = self.target_unknown(sheet).into_iter().collect();
         let mut day = None;
         for (&at, due) in &self.at {
             if self.exact
@@ -157,7 +161,8 @@ impl<'a> PhaseRows<'a> {
                     rows.push(Row::Band {
                         text: Rich::bold(format!("{}  ", self.band_time(sheet, each))).then(words),
                         tick: true,
-                        initials: 1,
+                        // A list is signed in the list.
+                        initials: u8::from(!matches!(each.what, DueWhat::Checklist(_))),
                         divider: false,
                     });
                 }
@@ -189,26 +194,6 @@ impl<'a> PhaseRows<'a> {
         } else {
             self.time(sheet, due.at)
         }
-    }
-
-    /// Shift checks of a phase of which nobody knows the beginning.
-    fn at_each_shift(&self, sheet: &Sheet) -> Vec<Row> {
-        if self.exact {
-            return Vec::new();
-        }
-        sheet
-            .protocol
-            .checklists()
-            .filter(|(_, list)| list.at.value == Occasion::EachShift)
-            .map(|(_, list)| Row::Band {
-                text: Rich::bold("At each change of shift  ")
-                    .then(text::inline(&list.title.markdown))
-                    .then(" (list at the end of the record)"),
-                tick: false,
-                initials: 0,
-                divider: false,
-            })
-            .collect()
     }
 
     /// A course begins at the reading (M21): without it, nobody can print its targets.
@@ -249,41 +234,46 @@ impl<'a> PhaseRows<'a> {
     fn between(&self, sheet: &Sheet, due: &Due) -> Option<Rich> {
         match &due.what {
             DueWhat::Ask { .. } => None,
-            // Their clock time says nothing about a phase of which nobody knows the beginning:
-            // there they stand at the head of the table.
+            // Their clock time says nothing about a phase of which nobody knows the beginning.
             DueWhat::Checklist(_) if !self.exact => None,
-            DueWhat::Checklist(id) => Some(
-                text::inline(&sheet.protocol[*id].title.markdown)
-                    .then(" (list at the end of the record)"),
-            ),
+            DueWhat::Checklist(id) => Some(text::inline(&sheet.protocol[*id].title.markdown)),
             DueWhat::Task { look } | DueWhat::Dose { look, .. } | DueWhat::Order { look } => {
                 (!self.has_column(due)).then(|| text::inline(&sheet.task_words(*look)))
             }
         }
     }
 
-    fn row(&self, sheet: &Sheet, at: Exact, due: &[Due], columns: usize) -> Row {
-        let mut cells = vec![Cell::text(Rich::bold(self.time(sheet, at)))];
-        if !self.exact {
-            cells.push(Cell::Due);
+    fn row(&self, sheet: &Sheet, at: Exact, due: &[Due], columns: &Columns) -> Row {
+        let clock = sheet.times.clock(at, Round::Down).filter(|_| self.exact);
+        let clock = clock.map(|time| Cell::text(Rich::bold(time.time())));
+        let mut cells = Vec::new();
+        if !columns.exact {
+            let hours = since(at - self.laid.start);
+            cells.push(Cell::Text(match clock {
+                Some(_) => hours.into(),
+                None => Rich::bold(hours),
+            }));
         }
-        let target = self.target(sheet, at);
-        cells.push(if target.is_empty() {
-            Cell::Due
-        } else {
-            Cell::Value(target)
-        });
-        for of in &self.boxes {
+        cells.push(clock.unwrap_or(Cell::Due));
+        if columns.target {
+            let target = self.target(sheet, at);
+            cells.push(if target.is_empty() {
+                Cell::Due
+            } else {
+                Cell::Value(target)
+            });
+        }
+        for of in &columns.boxes {
             let asked = due
                 .iter()
                 .any(|due| asks(due, of.reading()) && due.at == at + of.after());
             cells.push(if asked { Cell::Due } else { Cell::NotDue });
         }
-        for (_, look) in &self.tasks {
+        for (_, look) in &columns.tasks {
             let asked = due.iter().any(|due| look_of(due) == Some(*look));
             cells.push(if asked { Cell::Tick } else { Cell::NotDue });
         }
-        while cells.len() + 1 < columns {
+        if columns.notes {
             cells.push(Cell::Empty);
         }
         cells.push(Cell::Initials);
@@ -358,27 +348,6 @@ fn temperature(
     };
     // One digit at least: 33.0, never 33.
     rounded.to_decimal(1).unwrap_or_else(|| shown(rounded, 3))
-}
-
-/// How many boxes the paper has room for beside the other columns, in millimetres: 11 at least
-/// for a box, 7 for a task.
-fn room_for_boxes(sheet: &Sheet, laid: &Laid, exact: bool, tasks: usize) -> usize {
-    let wide = match sheet.paper {
-        Paper::A4 => 184,
-        Paper::Letter => 189,
-    };
-    let time = if exact { 14 } else { 12 + 14 };
-    let target = match &sheet.protocol[laid.phase].aim {
-        Aim::Keep {
-            low: Some(_),
-            high: Some(_),
-            ..
-        } => 22,
-        Aim::Keep { .. } | Aim::Hold { .. } | Aim::Reach { .. } => 12,
-    };
-    let initials = 12;
-    let rest = wide - time - target - initials - 7 * i64::try_from(tasks).unwrap_or(0);
-    usize::try_from(rest * 10 / 109).unwrap_or(0)
 }
 
 fn asks(due: &Due, id: ReadingId) -> bool {

@@ -2,7 +2,7 @@
 
 use super::Sheet;
 use crate::document::{Block, Cell, Column, Field, List, Rich, Row, Table, Width, text};
-use crate::model::{Action, Order, PhaseId, ReadingId, Rule, RuleId};
+use crate::model::{Action, Order, PhaseId, RoleId, Rule, RuleId};
 use crate::quantity::Exact;
 
 /// How soon somebody is called.
@@ -16,17 +16,16 @@ enum Urgency {
 impl Sheet<'_> {
     pub(super) fn rules(&self) -> Vec<Block> {
         let mut blocks = Vec::new();
-        blocks.extend(self.people());
         let mut rows = Vec::new();
         let mut group = None;
         for (index, (_, rule)) in self.in_order().into_iter().enumerate() {
-            let urgency = urgency(rule);
-            if group.replace(urgency) != Some(urgency) {
-                rows.push(Row::Band {
-                    text: urgency_words(urgency).into(),
-                    tick: false,
-                    initials: 0,
-                    divider: true,
+            let call = first_call(rule);
+            if group.replace(call) != Some(call) {
+                let head = self.call_words(call);
+                rows.push(Row::Section {
+                    text: Rich::bold(head.clone()),
+                    fields: Vec::new(),
+                    again: format!("{head} (continued)").into(),
                 });
             }
             rows.push(self.rule_row(index + 1, rule));
@@ -34,28 +33,59 @@ impl Sheet<'_> {
         if rows.is_empty() {
             return blocks;
         }
-        blocks.push(Block::paragraph(
-            "Go through these after every entry, from the top. A box is the entry of that column at \
-             that time; the numbers stand in the column heads of the record.",
-        ));
+        blocks.push(Block::Paragraph(text::inline(
+            "Go through these after every entry, from the top. **Call**: whom the grey line above \
+             names, by then. Do it once; do it again when the rule is true anew, or has stayed true \
+             for as long as **Again** says.",
+        )));
+        blocks.extend(self.by_column());
         blocks.push(Block::Table(Table {
             caption: Rich::default(),
             columns: vec![
-                Column::new("", Width::Mm(9)).middle(),
-                Column::new("If", Width::Share(1)),
-                Column::new("Then, in this order", Width::Share(1)),
+                Column::new("No.", Width::Mm(8)).middle(),
+                Column::new("If", Width::Share(11)),
+                Column::new("Phase", Width::Mm(12)).middle(),
+                Column::new("Then, in this order", Width::Share(10)),
+                Column::new("Again", Width::Mm(12)).middle(),
             ],
             rows,
             row_height: 0,
+            fill: false,
         }));
-        blocks.push(Block::Table(self.log()));
         blocks
+    }
+
+    /// Which rules look at which column of the record.
+    fn by_column(&self) -> Option<Block> {
+        let order = self.in_order();
+        let mut line = Rich::default();
+        for (id, _) in self.protocol.readings() {
+            let numbers: Vec<String> = order
+                .iter()
+                .enumerate()
+                .filter(|(_, (_, rule))| rule.when.readings().contains(&id))
+                .map(|(index, _)| (index + 1).to_string())
+                .collect();
+            if numbers.is_empty() {
+                continue;
+            }
+            if !line.is_empty() {
+                line = line.then("; ");
+            }
+            let name = text::inline(self.words.reading(id)).all_bold();
+            line = line.then(name).then(format!(": {}", numbers.join(", ")));
+        }
+        if line.is_empty() {
+            return None;
+        }
+        let start = Rich::from("The rules that look at a column: ");
+        Some(Block::Paragraph(start.then(line).then(".")))
     }
 
     /// The most urgent first; among equals those that stop something, then as written.
     fn in_order(&self) -> Vec<(RuleId, &Rule)> {
         let mut rules: Vec<(RuleId, &Rule)> = self.protocol.rules().collect();
-        rules.sort_by_key(|(id, rule)| (urgency(rule), !halts(rule), *id));
+        rules.sort_by_key(|(id, rule)| (first_call(rule), !halts(rule), *id));
         rules
     }
 
@@ -67,26 +97,10 @@ impl Sheet<'_> {
             .map_or(0, |index| index + 1)
     }
 
-    /// Numbers of the rules that look at a reading in a phase.
-    pub(super) fn rules_on(&self, reading: ReadingId, phase: PhaseId) -> Vec<usize> {
-        self.in_order()
-            .iter()
-            .enumerate()
-            .filter(|(_, (_, rule))| {
-                let here = rule.during.is_empty() || rule.during.iter().any(|at| at.value == phase);
-                here && rule.when.readings().contains(&reading)
-            })
-            .map(|(index, _)| index + 1)
-            .collect()
-    }
-
     fn rule_row(&self, number: usize, rule: &Rule) -> Row {
         let during: Vec<PhaseId> = rule.during.iter().map(|at| at.value).collect();
         let mut when = Rich::bold(format!("{}: ", self.words.name(&rule.name.name)))
             .then(text::inline(&self.words.condition(&rule.when, &during)));
-        if !during.is_empty() {
-            when = when.then(format!(" – only in {}", self.words.phases(&during)));
-        }
         let over: Vec<String> = self
             .protocol
             .rules()
@@ -100,36 +114,11 @@ impl Sheet<'_> {
             .collect();
         if !over.is_empty() {
             let list = crate::words::listed(&over, "or");
-            when = when.then(format!(" – not while {list} is true"));
+            when = when.then(format!("; not while {list} is true"));
         }
-        if let Some(again) = self.again(rule, &during) {
-            when = when.then(" ").then(again);
-        }
-        let orders: Vec<Rich> = rule
-            .then
-            .iter()
-            .map(|action| text::inline(&self.words.order(action, &during)))
-            .collect();
-        Row::cells(vec![
-            Cell::Text(Rich::bold(number.to_string())),
-            Cell::Text(when),
-            Cell::List(List::of(orders.len() > 1, orders)),
-        ])
-    }
-
-    /// When the rule counts again, and which others it silences.
-    fn again(&self, rule: &Rule, during: &[PhaseId]) -> Option<Rich> {
-        let mut parts = Vec::new();
-        match (&rule.ready_again, &rule.again_after) {
-            (None, None) => {}
-            (Some(cond), None) => {
-                parts.push(format!("again once {}", self.words.condition(cond, during)))
-            }
-            (None, Some(after)) => parts.push(format!("again: when true anew, or after {after}")),
-            (Some(cond), Some(after)) => parts.push(format!(
-                "again: once {}, or after {after}",
-                self.words.condition(cond, during)
-            )),
+        if let Some(cond) = &rule.ready_again {
+            let again = self.words.condition(cond, &during);
+            when = when.then(text::inline(&format!("; again only once {again}")));
         }
         let silenced: Vec<String> = rule
             .overrides
@@ -137,79 +126,148 @@ impl Sheet<'_> {
             .map(|at| self.number_of(at.value).to_string())
             .collect();
         if !silenced.is_empty() {
-            parts.push(format!(
-                "while it is true leave {} aside",
-                crate::words::listed(&silenced, "and")
-            ));
+            let list = crate::words::listed(&silenced, "and");
+            when = when.then(format!("; while it is true leave {list} aside"));
         }
-        if parts.is_empty() {
-            return None;
+        let orders = self.orders(rule, &during);
+        Row::cells(vec![
+            Cell::Text(Rich::bold(number.to_string())),
+            Cell::Text(when),
+            Cell::text(self.phase_numbers(&during)),
+            match <[Rich; 1]>::try_from(orders) {
+                Ok([one]) => Cell::Text(one),
+                Err(orders) => Cell::List(List::of(true, orders)),
+            },
+            Cell::text(match &rule.again_after {
+                Some(after) => after.to_string(),
+                None => "–".to_string(),
+            }),
+        ])
+    }
+
+    /// What is done, in order. A call that is the last of them and stands over the group is not
+    /// spelled out again.
+    fn orders(&self, rule: &Rule, during: &[PhaseId]) -> Vec<Rich> {
+        let calls = rule.then.iter().filter(|action| called(action).is_some());
+        let last = rule.then.last().and_then(called);
+        let said_above = calls.count() == 1 && last.is_some();
+        let spelled = match (said_above, rule.then.split_last()) {
+            (true, Some((_, before))) => before,
+            _ => &rule.then,
+        };
+        let mut orders: Vec<Rich> = spelled
+            .iter()
+            .map(|action| text::inline(&self.words.order(action, during)))
+            .collect();
+        if said_above {
+            match orders.last_mut() {
+                Some(order) => {
+                    let before = std::mem::take(order);
+                    *order = before.then("; ").then(Rich::bold("call"));
+                }
+                None => orders.push(Rich::bold("call")),
+            }
         }
-        Some(text::inline(&format!("({})", parts.join("; "))))
+        orders
+    }
+
+    /// What stands over the rules with that call.
+    fn call_words(&self, (urgency, role): (Urgency, Option<RoleId>)) -> String {
+        let who = role.map_or_else(String::new, |role| {
+            format!(": {}", text::inline(self.words.role(role)).plain())
+        });
+        match urgency {
+            Urgency::Now => format!("Call now{who}"),
+            Urgency::Within(minutes) => {
+                format!("Call within {}{who}", crate::words::minutes(minutes))
+            }
+            Urgency::Nobody => "Do it yourself; nobody is called by the rule itself".to_string(),
+        }
+    }
+
+    /// `2`, `1 to 4`, `1, 3`, `all`.
+    fn phase_numbers(&self, during: &[PhaseId]) -> String {
+        let mut numbers: Vec<usize> = during.iter().map(|id| id.index() + 1).collect();
+        numbers.sort_unstable();
+        numbers.dedup();
+        match (numbers.first(), numbers.last()) {
+            (None, _) | (_, None) => "all".to_string(),
+            _ if numbers.len() == self.protocol.phases().count() => "all".to_string(),
+            (Some(first), Some(last)) if numbers.len() > 2 && last - first + 1 == numbers.len() => {
+                format!("{first} to {last}")
+            }
+            _ => {
+                let each: Vec<String> = numbers.iter().map(ToString::to_string).collect();
+                each.join(", ")
+            }
+        }
     }
 
     /// Room to write down what was done.
-    fn log(&self) -> Table {
-        Table {
-            caption: "What was found and done".into(),
+    pub(super) fn log(&self) -> Vec<Block> {
+        vec![Block::Table(Table {
+            caption: Rich::default(),
             columns: vec![
                 Column::new("Day, time", Width::Mm(28)),
                 Column::new("No.", Width::Mm(12)).middle(),
                 Column::new("Done; who was called and when", Width::Share(1)),
                 Column::new("Initials", Width::Mm(16)).middle(),
             ],
-            rows: vec![Row::cells(vec![Cell::Empty; 4]); 8],
+            rows: vec![Row::cells(vec![Cell::Empty; 4]); 1],
             row_height: 80,
-        }
+            fill: true,
+        })]
     }
 
     /// Who is called, who next, and room for the number.
-    fn people(&self) -> Option<Block> {
+    pub(super) fn people(&self) -> Option<Block> {
         let rows: Vec<Row> = self
             .protocol
             .roles()
             .map(|(_, role)| {
-                let next = match &role.no_reply {
-                    Some((after, next)) => {
-                        format!("no reply in {after}: call {}", self.words.role(*next))
-                    }
-                    None => String::new(),
-                };
+                let mut who = text::inline(&role.title.markdown).all_bold();
+                if let Some((after, next)) = &role.no_reply {
+                    let next = self.words.role(*next);
+                    let words = format!("no reply in {after}: call {next}");
+                    who = who.then("\n").then(text::inline(&words));
+                }
                 Row::cells(vec![
-                    Cell::Text(text::inline(&role.title.markdown)),
-                    Cell::Text(text::inline(&next)),
-                    Cell::Fields(vec![Field::open("", "", 44)]),
+                    Cell::Text(who),
+                    Cell::WriteIn(Field::open("", "", 28)),
                 ])
             })
             .collect();
         (!rows.is_empty()).then(|| {
             Block::Table(Table {
-                caption: "Whom to call".into(),
+                caption: Rich::default(),
                 columns: vec![
-                    Column::new("Who", Width::Share(4)),
-                    Column::new("If nobody answers", Width::Share(6)),
-                    Column::new("Telephone or bleep", Width::Mm(52)),
+                    Column::new("Whom to call", Width::Share(1)),
+                    Column::new("Telephone or bleep", Width::Mm(34)),
                 ],
                 rows,
                 row_height: 75,
+                fill: false,
             })
         })
     }
 }
 
-fn urgency(rule: &Rule) -> Urgency {
+/// The most urgent call of a rule: when, and whom.
+fn first_call(rule: &Rule) -> (Urgency, Option<RoleId>) {
     rule.then
         .iter()
         .filter_map(called)
         .min()
-        .unwrap_or(Urgency::Nobody)
+        .map_or((Urgency::Nobody, None), |(urgency, role)| {
+            (urgency, Some(role))
+        })
 }
 
-fn called(action: &Action) -> Option<Urgency> {
+fn called(action: &Action) -> Option<(Urgency, RoleId)> {
     match &action.order {
-        Order::Call { within, .. } => Some(match within {
-            None => Urgency::Now,
-            Some(within) => Urgency::Within(within.value),
+        Order::Call { role, within } => Some(match within {
+            None => (Urgency::Now, role.value),
+            Some(within) => (Urgency::Within(within.value), role.value),
         }),
         _ => None,
     }
@@ -219,12 +277,4 @@ fn halts(rule: &Rule) -> bool {
     rule.then
         .iter()
         .any(|action| matches!(action.order, Order::Pause(_) | Order::Stop))
-}
-
-fn urgency_words(urgency: Urgency) -> String {
-    match urgency {
-        Urgency::Now => "Call now".to_string(),
-        Urgency::Within(minutes) => format!("Call within {}", crate::words::minutes(minutes)),
-        Urgency::Nobody => "Do it yourself; nobody is called by the rule itself".to_string(),
-    }
 }

@@ -22,11 +22,10 @@ impl<'a> Times<'a> {
         self.case.clock.as_ref()?.at(at, round)
     }
 
-    /// `Wed 25 Nov 03:10`, or `4:00 after the start`.
+    /// `Wed 25 Nov 03:10`, or `4:00 h`, counted from the start.
     pub fn moment(&self, at: Exact, round: Round) -> String {
         match self.clock(at, round) {
             Some(time) => format!("{} {}", time.day().replace(' ', "\u{a0}"), time.time()),
-            None if at.is_zero() => "the start".to_string(),
             None if at.is_negative() => {
                 format!("{}\u{a0}h before the start", hours_and_minutes(-at, round))
             }
@@ -34,36 +33,22 @@ impl<'a> Times<'a> {
         }
     }
 
-    /// When something begins, as far as the plan can say.
-    pub fn begins(&self, window: Window) -> String {
-        self.window(window, "begins")
-    }
-
-    /// When something ends, as far as the plan can say.
-    pub fn ends(&self, window: Window) -> String {
-        self.window(window, "ends")
-    }
-
-    fn window(&self, window: Window, word: &str) -> String {
-        if let Some(at) = window.exact() {
-            return format!("{word} {}", self.moment(at, Round::Down));
-        }
+    /// When something begins or ends, as far as the plan can say: `Tue 24 Nov 14:30 to 18:30`.
+    pub fn window(&self, window: Window) -> String {
         let early = self.moment(window.earliest, Round::Down);
+        if window.exact().is_some() {
+            return early;
+        }
         match (window.planned, window.latest) {
-            (_, Some(latest)) => {
+            (_, Some(latest)) => format!("{early} to {}", self.after(window.earliest, latest)),
+            (Some(planned), None) if planned == window.earliest => format!("{early} or later"),
+            (Some(planned), None) => {
                 format!(
-                    "{word} between {early} and {}",
-                    self.after(window.earliest, latest)
+                    "{early} to {}, or later",
+                    self.after(window.earliest, planned)
                 )
             }
-            (Some(planned), None) if planned == window.earliest => {
-                format!("{word} at {early} or later")
-            }
-            (Some(planned), None) => format!(
-                "{word} between {early} and {}, or later",
-                self.after(window.earliest, planned)
-            ),
-            (None, None) => format!("{word} at {early} at the earliest; open"),
+            (None, None) => format!("{early} or later; open"),
         }
     }
 

@@ -1,7 +1,8 @@
 //! What a phase aims at, how fast it may go, and how it ends.
 
 use super::{Words, listed};
-use crate::model::{Aim, Due, End, EndTrigger, FixedWord, Phase, PhaseId, Planned, Way};
+use crate::model::words::Means;
+use crate::model::{Aim, Due, End, EndTrigger, Phase, PhaseId, Planned, Way};
 
 impl Words<'_> {
     /// The aim: `cool **Core temperature** to 33.0 °C`.
@@ -65,9 +66,9 @@ impl Words<'_> {
             let means: Vec<String> = phase
                 .by
                 .iter()
-                .map(|means| means.value.word().replace('-', " "))
+                .map(|at| means(at.value).to_string())
                 .collect();
-            lines.push(format!("by {} means", listed(&means, "and")));
+            lines.push(listed(&means, "and"));
         }
         lines
     }
@@ -75,7 +76,7 @@ impl Words<'_> {
     /// How a phase ends, in a sentence without its subject.
     pub fn end(&self, phase: &Phase, id: PhaseId) -> String {
         match &phase.end {
-            End::Reached => "ends when its end is reached".to_string(),
+            End::Reached => "ends when the target is reached".to_string(),
             End::Lasts(duration) => format!("lasts {duration}"),
             End::After { after, mark } => format!("ends {after} after {}", self.mark(mark.value)),
             End::Awaited {
@@ -108,6 +109,24 @@ impl Words<'_> {
             None => format!("due within {} of its beginning", due.within),
             Some(mark) => format!("due within {} of {}", due.within, self.mark(mark.value)),
         }
+    }
+}
+
+/// How it is done, as it stands after the aim.
+fn means(means: Means) -> &'static str {
+    match means {
+        Means::Esophageal => "by an exchanger in the esophagus",
+        Means::Surface => "by pads or blankets on the skin",
+        Means::Intravascular => "by a catheter in a vessel",
+        Means::Immersion => "by immersion in water",
+        Means::Evaporative => "by wetting and fanning",
+        Means::IcePacks => "by ice packs",
+        Means::ColdFluids => "by cold fluids",
+        Means::ForcedAir => "by forced air",
+        Means::WarmFluids => "by warm fluids",
+        Means::Lavage => "by lavage",
+        Means::Extracorporeal => "by a circuit outside the body",
+        Means::Passive => "with no active cooling or warming",
     }
 }
 

@@ -1,7 +1,7 @@
 //! Blocks as HTML.
 
 use super::{escape, push, svg, tables};
-use crate::document::{Block, Field, List, Notice, NoticeKind, PhaseBox, Rich};
+use crate::document::{Block, Field, List, Notice, NoticeKind, Rich};
 
 pub(super) fn blocks(out: &mut String, blocks: &[Block]) {
     for each in blocks {
@@ -20,7 +20,6 @@ fn block(out: &mut String, block: &Block) {
         Block::Notice(found) => notice(out, found),
         Block::KeyValues(rows) => key_values(out, rows),
         Block::Fields(found) => push(out, &format!("<p class=\"fields\">{}</p>\n", fields(found))),
-        Block::Strip(phases) => strip(out, phases),
         Block::Chart(chart) => svg::chart(out, chart),
         Block::Checklist(found) => tables::table(out, &found.table()),
         Block::Table(found) => tables::table(out, found),
@@ -31,6 +30,11 @@ fn block(out: &mut String, block: &Block) {
                 blocks(out, column);
                 out.push_str("</div>\n");
             }
+            out.push_str("</div>\n");
+        }
+        Block::Halves(inner) => {
+            out.push_str("<div class=\"halves\">\n");
+            blocks(out, inner);
             out.push_str("</div>\n");
         }
         Block::Keep(inner) => {
@@ -134,22 +138,4 @@ pub(super) fn field(field: &Field) -> String {
 pub(super) fn fields(fields: &[Field]) -> String {
     let all: Vec<String> = fields.iter().map(field).collect();
     all.join(" ")
-}
-
-fn strip(out: &mut String, phases: &[PhaseBox]) {
-    out.push_str("<ol class=\"strip\">\n");
-    for phase in phases {
-        push(
-            out,
-            &format!("<li><strong>{}</strong>\n", rich(&phase.name)),
-        );
-        for line in &phase.lines {
-            push(out, &format!("<p>{}</p>\n", rich(line)));
-        }
-        for each in &phase.fields {
-            push(out, &format!("<p>{}</p>\n", field(each)));
-        }
-        out.push_str("</li>\n");
-    }
-    out.push_str("</ol>\n");
 }

@@ -4,7 +4,14 @@ use super::{blocks, escape, push};
 use crate::document::{Align, Cell, Column, Row, Table, Width};
 
 pub(super) fn table(out: &mut String, table: &Table) {
-    out.push_str("<table>\n");
+    // Many narrow columns: their heads stand, as on paper.
+    let narrow = |column: &&Column| matches!(column.width, Width::Word(_));
+    let dense = table.columns.iter().filter(narrow).count() > 3;
+    out.push_str(if dense {
+        "<table class=\"dense\">\n"
+    } else {
+        "<table>\n"
+    });
     if !table.caption.is_empty() {
         push(
             out,
@@ -14,27 +21,45 @@ pub(super) fn table(out: &mut String, table: &Table) {
     out.push_str("<colgroup>\n");
     for column in &table.columns {
         match column.width {
-            Width::Mm(width) => push(out, &format!("<col style=\"width:{width}mm\">\n")),
-            Width::Fit(_) | Width::Word(_) | Width::Share(_) => out.push_str("<col>\n"),
+            Width::Mm(width) | Width::Word(width) => {
+                push(out, &format!("<col style=\"width:{width}mm\">\n"));
+            }
+            Width::Fit(_) | Width::Share(_) => out.push_str("<col>\n"),
         }
     }
-    out.push_str("</colgroup>\n<thead>\n<tr>\n");
-    for column in &table.columns {
-        head(out, column);
+    out.push_str("</colgroup>\n");
+    let headed = |column: &Column| !column.head.is_empty() || !column.under.is_empty();
+    if table.columns.iter().any(headed) {
+        out.push_str("<thead>\n<tr>\n");
+        for column in &table.columns {
+            head(out, column);
+        }
+        out.push_str("</tr>\n</thead>\n");
     }
-    out.push_str("</tr>\n</thead>\n<tbody>\n");
+    out.push_str("<tbody>\n");
     let height = f64::from(table.row_height) / 10.0;
-    for each in &table.rows {
+    for (index, each) in table.rows.iter().enumerate() {
+        if index > 0 && matches!(each, Row::Section { .. }) {
+            out.push_str("</tbody>\n<tbody>\n");
+        }
         row(out, each, table, height);
     }
     out.push_str("</tbody>\n</table>\n");
 }
 
 fn head(out: &mut String, column: &Column) {
-    let class = class_of(column.align, "");
+    let stands = if matches!(column.width, Width::Word(_)) {
+        "stands"
+    } else {
+        ""
+    };
+    let class = class_of(column.align, stands);
     push(
         out,
-        &format!("<th scope=\"col\"{class}>{}", blocks::rich(&column.head)),
+        &format!(
+            "<th scope=\"col\"{class}><span>{}",
+            blocks::rich(&column.head)
+        ),
     );
     if !column.under.is_empty() {
         push(
@@ -45,7 +70,7 @@ fn head(out: &mut String, column: &Column) {
             ),
         );
     }
-    out.push_str("</th>\n");
+    out.push_str("</span></th>\n");
 }
 
 fn class_of(align: Align, other: &str) -> String {
@@ -66,6 +91,18 @@ fn row(out: &mut String, row: &Row, table: &Table, height: f64) {
                 cell(out, each, column.align);
             }
             out.push_str("</tr>\n");
+        }
+        Row::Section { text, fields, .. } => {
+            let space = if fields.is_empty() { "" } else { " " };
+            push(
+                out,
+                &format!(
+                    "<tr class=\"section\"><th scope=\"rowgroup\" colspan=\"{}\">{}{space}{}</th></tr>\n",
+                    table.columns.len(),
+                    blocks::rich(text),
+                    blocks::fields(fields)
+                ),
+            );
         }
         Row::Band {
             text,

@@ -11,11 +11,14 @@ use crate::document::{Document, Paper, Rich, qr};
 
 pub(super) const LEFT: f64 = 16.0;
 pub(super) const RIGHT: f64 = 10.0;
-const TOP: f64 = 9.0;
-const BOTTOM: f64 = 7.0;
-const FOOT: f64 = 17.0;
-const STRIP: f64 = 14.0;
-const LABEL_WIDTH: f64 = 85.0;
+const TOP: f64 = 7.5;
+const BOTTOM: f64 = 6.0;
+const FOOT: f64 = 14.5;
+/// Lines of text that the footer has room for.
+const FOOT_LINES: usize = 4;
+const STRIP: f64 = 12.0;
+const STRIP_WIDTH: f64 = 62.0;
+const LABEL_WIDTH: f64 = 72.0;
 const LABEL_HEIGHT: f64 = 38.0;
 
 /// The measures of one page, in points.
@@ -63,11 +66,11 @@ pub(super) fn masthead(
     };
     let left = width - label_width - 12.0;
     let title = setter.tags.open("H1", Some(parent));
-    let mut piece = setter.text(&Rich::bold(document.title.clone()), 15.0, left, title)?;
+    let mut piece = setter.text(&Rich::bold(document.title.clone()), 13.0, left, title)?;
     if !document.subtitle.is_empty() {
         let tag = setter.tags.open("P", Some(parent));
         let y = piece.height + 1.0;
-        let subtitle = setter.text(&Rich::from(document.subtitle.clone()), 11.0, left, tag)?;
+        let subtitle = setter.text(&Rich::from(document.subtitle.clone()), 10.0, left, tag)?;
         piece.height = y + subtitle.height;
         piece.draws.extend(subtitle.moved(0.0, y).draws);
     }
@@ -118,7 +121,12 @@ fn label_box(
     Ok(())
 }
 
-/// The strip at the head of later pages.
+/// What the line at the head of a later page takes, with the space below it.
+pub(super) fn strip_height() -> f64 {
+    SMALL * 1.2 + 5.0
+}
+
+/// The line at the head of later pages: the title, and the part that goes on.
 pub(super) fn strip(
     fonts: &Fonts,
     document: &Document,
@@ -126,36 +134,21 @@ pub(super) fn strip(
     width: f64,
 ) -> Result<Piece, PdfError> {
     let mut piece = Piece {
-        height: mm(STRIP) + 8.0,
+        height: strip_height(),
         ..Piece::default()
     };
-    let mut room = width;
-    if let Some(caption) = &document.label {
-        let size = (mm(LABEL_WIDTH), mm(STRIP));
-        room = width - size.0 - 10.0;
-        label_box(fonts, &mut piece, width - size.0, size, caption, None)?;
-    }
-    let title = super::flow::wrap(fonts, &Rich::bold(document.title.clone()), SMALL, room)?;
-    let words = |line: &super::flow::LineOfText| -> String {
-        line.spans.iter().map(|span| span.text.as_str()).collect()
-    };
-    let mut lines = Vec::new();
-    let mut title = title.iter();
-    lines.extend(title.next().map(|line| (words(line), Face::Bold)));
-    // What does not fit on the second line is cut there, with the sign of it.
-    let rest: Vec<String> = title.map(words).collect();
-    if !rest.is_empty() {
-        lines.push((rest.join(" "), Face::Bold));
-    }
-    lines.push((part.to_string(), Face::Regular));
-    for (index, (text, face)) in lines.iter().enumerate() {
-        let text = fitted(fonts, text, *face, SMALL, room)?;
-        let y = 11.0 + 12.0 * index as f64;
-        piece.push(
-            Shape::text(0.0, y, SMALL, Anchor::Start, *face, &text),
-            None,
-        );
-    }
+    let part = fitted(fonts, part, Face::Regular, SMALL, width * 0.4)?;
+    let taken = fonts.width(&part, Face::Regular, SMALL)? + 8.0;
+    let title = fitted(fonts, &document.title, Face::Bold, SMALL, width - taken)?;
+    let y = SMALL * 0.96;
+    piece.push(
+        Shape::text(0.0, y, SMALL, Anchor::Start, Face::Bold, &title),
+        None,
+    );
+    piece.push(
+        Shape::text(width, y, SMALL, Anchor::End, Face::Regular, &part),
+        None,
+    );
     Ok(piece)
 }
 
@@ -187,24 +180,49 @@ pub(super) fn footer(
     piece.push(Shape::line(0.0, 3.0, width, 3.0, 0.6, Ink::BLACK), None);
     let code = qr::modules(&document.footer.code);
     let side = mm(FOOT - 2.5);
-    let room = width - side - 12.0;
+    let mut room = width - side - 12.0;
+    // The first page has the whole label; the others room to write whose they are.
+    if let Some(caption) = document.label.as_ref().filter(|_| number > 1) {
+        let size = (mm(STRIP_WIDTH), mm(STRIP));
+        room -= size.0 + 8.0;
+        let mut strip = Piece::default();
+        label_box(setter.fonts, &mut strip, room + 8.0, size, caption, None)?;
+        piece.draws.extend(strip.moved(0.0, 6.0).draws);
+    }
     let page = Rich::bold(format!("Page {number} of {of}"));
     let mut lines = document.footer.lines.iter();
     let first = match lines.next() {
         Some(line) => page.then(" · ").then(line.clone()),
         None => page,
     };
-    let mut y = 5.5;
-    for rich in std::iter::once(first).chain(lines.map(|line| Rich::from(line.clone()))) {
-        for line in super::flow::wrap(setter.fonts, &rich, SMALL, room)? {
-            setter.line(&mut piece, &line, 0.0, y, SMALL, TagId(0));
-            y += SMALL * 1.18;
+    let all: Vec<Rich> = std::iter::once(first)
+        .chain(lines.map(|line| Rich::from(line.clone())))
+        .collect();
+    let mut set = Vec::new();
+    for rich in &all {
+        set.extend(super::flow::wrap(setter.fonts, rich, SMALL, room)?);
+    }
+    if set.len() > FOOT_LINES {
+        // Each stands in full on the first page; here it is cut, with the sign of it.
+        set.clear();
+        for rich in &all {
+            let text = fitted(setter.fonts, &rich.plain(), Face::Bold, SMALL, room)?;
+            set.extend(super::flow::wrap(
+                setter.fonts,
+                &Rich::from(text),
+                SMALL,
+                room,
+            )?);
         }
     }
-    if y > mm(FOOT) {
+    if set.len() > FOOT_LINES {
         return Err(PdfError::DoesNotFit {
             what: "footer".to_string(),
         });
+    }
+    for (index, line) in set.iter().enumerate() {
+        let y = 4.5 + SMALL * 1.12 * index as f64;
+        setter.line(&mut piece, line, 0.0, y, SMALL, TagId(0));
     }
     let count = code.len();
     if count > 0 {

@@ -1,5 +1,6 @@
 //! Pieces: what the page builder stacks. A piece is never cut.
 
+use super::columns::Run;
 use super::tags::TagId;
 use crate::document::shape::Shape;
 use std::rc::Rc;
@@ -19,10 +20,14 @@ pub(super) struct Piece {
     /// Must stand on the same page as the piece after it.
     pub keep: bool,
     pub break_before: bool,
-    /// Level and words of a heading.
-    pub heading: Option<(u8, String)>,
+    /// Level and words of the headings in it, and how far below its top they stand.
+    pub headings: Vec<(u8, String, f64)>,
     /// Drawn again above this piece when it opens a page: the head of its table.
     pub head: Option<Rc<Piece>>,
+    /// Drawn again below this piece as often as the rest of the page would stay white.
+    pub filler: Option<Rc<Piece>>,
+    /// What it was composed of, where it is two halves that may be parted again.
+    pub run: Option<Box<Run>>,
     pub draws: Vec<Draw>,
 }
 
@@ -61,12 +66,14 @@ pub(super) fn stack(pieces: Vec<Piece>) -> Piece {
     for (index, piece) in pieces.into_iter().enumerate() {
         if index == 0 {
             out.gap = piece.gap;
-            out.heading.clone_from(&piece.heading);
         } else {
             out.height += piece.gap;
         }
         let top = out.height;
         out.height += piece.height;
+        let headings = piece.headings.iter();
+        out.headings
+            .extend(headings.map(|(level, words, at)| (*level, words.clone(), at + top)));
         out.draws.extend(piece.moved(0.0, top).draws);
     }
     out

@@ -4,13 +4,16 @@
 //! place ([`lay_out`]), by which a test can prove that nothing leaves the page or covers
 //! another. What may go wrong is in [`PdfError`]; nothing is ever dropped to make it fit.
 
+mod columns;
 mod error;
+mod fields;
 mod finish;
 mod flow;
 mod fonts;
 mod frame;
 mod galley;
 mod head;
+mod notice;
 mod page;
 mod setter;
 mod table;

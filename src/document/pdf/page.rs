@@ -4,10 +4,12 @@ use super::PdfError;
 use super::fonts::Fonts;
 use super::frame::{self, Geometry};
 use super::galley::{Draw, Piece};
+use super::mm;
 use super::setter::Setter;
 use super::tags::{TagId, Tags};
 use crate::document::Document;
 use crate::document::shape::{Anchor, Shape};
+use std::rc::Rc;
 
 /// The whole document, placed.
 #[derive(Clone, Debug, Default)]
@@ -64,6 +66,7 @@ pub(super) fn paginate(document: &Document, fonts: &Fonts) -> Result<Layout, Pdf
     let mut setter = Setter {
         fonts,
         tags: Tags::default(),
+        page: geometry.bottom - geometry.top - frame::strip_height(),
     };
     let root = setter.tags.open("Document", None);
     let mut pieces = vec![frame::masthead(
@@ -81,6 +84,7 @@ pub(super) fn paginate(document: &Document, fonts: &Fonts) -> Result<Layout, Pdf
         headings: Vec::new(),
         y: geometry.top,
         empty: true,
+        filler: None,
     };
     let mut rest = pieces.into_iter().peekable();
     while let Some(piece) = rest.next() {
@@ -93,6 +97,7 @@ pub(super) fn paginate(document: &Document, fonts: &Fonts) -> Result<Layout, Pdf
         }
         builder.place(group, document, fonts)?;
     }
+    builder.fill();
     let count = builder.pages.len();
     for (index, page) in builder.pages.iter_mut().enumerate() {
         let foot = frame::footer(&mut setter, document, index + 1, count, geometry.measure)?;
@@ -121,6 +126,8 @@ struct Builder {
     headings: Vec<(u8, String, usize)>,
     y: f64,
     empty: bool,
+    /// What the rest of the page is filled with.
+    filler: Option<Rc<Piece>>,
 }
 
 impl Builder {
@@ -130,6 +137,10 @@ impl Builder {
         document: &Document,
         fonts: &Fonts,
     ) -> Result<(), PdfError> {
+        let group = self.parted(group, document, fonts)?;
+        if group.is_empty() {
+            return Ok(());
+        }
         let height: f64 = group.iter().map(|piece| piece.gap + piece.height).sum();
         let breaks = group.iter().any(|piece| piece.break_before);
         let fits = self.y + height <= self.geometry.bottom;
@@ -156,6 +167,43 @@ impl Builder {
         Ok(())
     }
 
+    /// Two halves that do not fit begin in the rest of the page, where it is worth it. Returns what
+    /// is left to place.
+    fn parted(
+        &mut self,
+        mut group: Vec<Piece>,
+        document: &Document,
+        fonts: &Fonts,
+    ) -> Result<Vec<Piece>, PdfError> {
+        const WORTH: f64 = 45.0;
+        let height: f64 = group.iter().map(|piece| piece.gap + piece.height).sum();
+        let room = self.geometry.bottom - self.y;
+        let Some(run) = group.last().and_then(|piece| piece.run.clone()) else {
+            return Ok(group);
+        };
+        let before: f64 = group
+            .iter()
+            .map(|piece| piece.gap + piece.height)
+            .sum::<f64>()
+            - group.last().map_or(0.0, |piece| piece.height);
+        let (part, rest) = run.part(room - before);
+        if height <= room || rest.is_empty() || part.height < mm(WORTH) {
+            return Ok(group);
+        }
+        if part.height > room - before {
+            return Ok(group);
+        }
+        let gap = group.pop().map_or(0.0, |piece| piece.gap);
+        for piece in group {
+            let gap = if self.empty { 0.0 } else { piece.gap };
+            self.put(piece, gap);
+        }
+        self.put(part, gap);
+        let (piece, _) = rest.part(self.geometry.bottom - self.geometry.top);
+        self.new_page(Some(&piece), document, fonts)?;
+        Ok(vec![piece])
+    }
+
     fn new_page(
         &mut self,
         first: Option<&Piece>,
@@ -163,11 +211,13 @@ impl Builder {
         fonts: &Fonts,
     ) -> Result<(), PdfError> {
         // A page that a new part opens carries that part's name.
-        let part = match first.and_then(|piece| piece.heading.clone()) {
-            Some((1, _)) => String::new(),
+        let opens = first.and_then(|piece| piece.headings.first());
+        let part = match opens {
+            Some((1, _, _)) => String::new(),
             _ if self.part.is_empty() => String::new(),
             _ => format!("{} (continued)", self.part),
         };
+        self.fill();
         self.pages.push(Vec::new());
         self.y = self.geometry.top;
         let strip = frame::strip(fonts, document, &part, self.geometry.measure)?;
@@ -179,14 +229,27 @@ impl Builder {
         Ok(())
     }
 
+    /// More rows to write on, down to the foot of the page.
+    fn fill(&mut self) {
+        while let Some(filler) = self.filler.clone() {
+            if self.y + filler.height > self.geometry.bottom {
+                self.filler = None;
+                return;
+            }
+            self.put(filler.as_ref().clone(), 0.0);
+            self.filler = Some(filler);
+        }
+    }
+
     fn put(&mut self, piece: Piece, gap: f64) {
         let page = self.pages.len() - 1;
-        if let Some((level, text)) = &piece.heading {
+        for (level, text, _) in &piece.headings {
             if *level == 1 {
                 self.part.clone_from(text);
             }
             self.headings.push((*level, text.clone(), page));
         }
+        self.filler.clone_from(&piece.filler);
         self.y += gap;
         let height = piece.height;
         let placed = piece.moved(self.geometry.left, self.y);

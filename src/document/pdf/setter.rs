@@ -3,24 +3,26 @@
 use super::PdfError;
 use super::flow::{LineOfText, wrap};
 use super::fonts::Fonts;
-use super::galley::{Piece, stack};
+use super::galley::Piece;
 use super::mm;
 use super::tags::{TagId, Tags};
 use crate::document::chart;
 use crate::document::shape::{Anchor, Face, Ink, Shape, TextShape};
-use crate::document::{Block, Chart, Field, List, Notice, NoticeKind, PhaseBox, Rich};
+use crate::document::{Block, Chart, List, Rich};
 
 /// Sizes in points. Nothing is set smaller than 9 pt.
-pub(super) const BODY: f64 = 10.0;
+pub(super) const BODY: f64 = 9.5;
 pub(super) const SMALL: f64 = 9.0;
-pub(super) const LEADING: f64 = 1.22;
+pub(super) const LEADING: f64 = 1.15;
 
 /// Height of a line that is written on by hand.
-pub(super) const HAND_LINE: f64 = 21.5;
+pub(super) const HAND_LINE: f64 = 20.0;
 
 pub(super) struct Setter<'a> {
     pub fonts: &'a Fonts,
     pub tags: Tags,
+    /// Height of a page's text, below its strip.
+    pub page: f64,
 }
 
 impl Setter<'_> {
@@ -33,12 +35,21 @@ impl Setter<'_> {
     ) -> Result<Vec<Piece>, PdfError> {
         let mut out: Vec<Piece> = Vec::new();
         let mut break_next = false;
+        let mut below_heading = false;
         for block in blocks {
             if matches!(block, Block::PageBreak) {
                 break_next = true;
                 continue;
             }
             let mut pieces = self.block(block, width, parent)?;
+            // A heading, what explains it and the first of what follows stay together.
+            let explains = below_heading && matches!(block, Block::Paragraph(_));
+            if explains {
+                for piece in &mut pieces {
+                    piece.keep = true;
+                }
+            }
+            below_heading = explains || matches!(block, Block::Heading { .. });
             if let Some(first) = pieces.first_mut() {
                 first.break_before |= break_next;
                 break_next = false;
@@ -52,15 +63,21 @@ impl Setter<'_> {
         match block {
             Block::Heading { level, text } => self.heading(*level, text, width, parent),
             Block::Paragraph(text) => self.paragraph(text, width, parent),
-            Block::List(list) => self.list(list, BODY, width, parent),
+            Block::List(list) => {
+                let mut pieces = self.list(list, BODY, width, parent)?;
+                if let Some(first) = pieces.first_mut() {
+                    first.gap = 3.0;
+                }
+                Ok(pieces)
+            }
             Block::Notice(notice) => self.notice(notice, width, parent),
             Block::KeyValues(rows) => self.key_values(rows, width, parent),
             Block::Fields(fields) => self.fields_in_a_row(fields, width, parent),
-            Block::Strip(phases) => self.strip(phases, width, parent),
             Block::Chart(chart) => Ok(vec![self.chart(chart, width, parent)]),
             Block::Checklist(list) => self.table(&list.table(), width, parent),
             Block::Table(table) => self.table(table, width, parent),
             Block::Columns(columns) => self.columns(columns, width, parent),
+            Block::Halves(blocks) => self.halves(blocks, width, parent),
             Block::Keep(blocks) => {
                 let mut pieces = self.blocks(blocks, width, parent)?;
                 let count = pieces.len();
@@ -81,15 +98,15 @@ impl Setter<'_> {
         parent: TagId,
     ) -> Result<Vec<Piece>, PdfError> {
         let (size, role, gap) = match level {
-            1 => (15.0, "H2", 14.0),
-            2 => (12.0, "H3", 10.0),
+            1 => (13.0, "H2", 8.0),
+            2 => (11.0, "H3", 6.0),
             _ => (10.5, "H4", 7.0),
         };
         let tag = self.tags.open(role, Some(parent));
         let mut piece = self.text(&text.all_bold(), size, width, tag)?;
         piece.gap = gap;
         piece.keep = true;
-        piece.heading = Some((level, text.plain()));
+        piece.headings = vec![(level, text.plain(), 0.0)];
         if level == 1 {
             let y = piece.height + 1.5;
             piece.push(Shape::line(0.0, y, width, y, 1.2, Ink::BLACK), None);
@@ -206,7 +223,7 @@ impl Setter<'_> {
         parent: TagId,
     ) -> Result<Vec<Piece>, PdfError> {
         let tag = self.tags.open("L", Some(parent));
-        let indent = if list.ordered { 16.0 } else { 11.0 };
+        let indent = if list.ordered { 13.0 } else { 10.0 };
         let mut out = Vec::new();
         for (index, item) in list.items.iter().enumerate() {
             let li = self.tags.open("LI", Some(tag));
@@ -215,7 +232,7 @@ impl Setter<'_> {
             let mut piece = self
                 .text(&item.text, size, width - indent, body)?
                 .moved(indent, 0.0);
-            piece.gap = if index == 0 { 3.0 } else { 1.5 };
+            piece.gap = if index == 0 { 0.0 } else { 0.6 };
             let mark = list.mark(index);
             self.fonts.width(&mark, Face::Regular, size)?;
             piece.draws.insert(
@@ -230,67 +247,6 @@ impl Setter<'_> {
                 let pieces = self.list(inner, size, width - indent, body)?;
                 out.extend(pieces.into_iter().map(|piece| piece.moved(indent, 0.0)));
             }
-        }
-        Ok(out)
-    }
-
-    fn notice(
-        &mut self,
-        notice: &Notice,
-        width: f64,
-        parent: TagId,
-    ) -> Result<Vec<Piece>, PdfError> {
-        let tag = self.tags.open("Sect", Some(parent));
-        let pad = 6.0;
-        let inner = width - 2.0 * pad - 3.0;
-        let word = notice.kind.word();
-        let title = match (word.is_empty(), notice.title.is_empty()) {
-            (true, _) => notice.title.all_bold(),
-            (false, true) => Rich::bold(word),
-            (false, false) => Rich::bold(format!("{word}: ")).then(notice.title.all_bold()),
-        };
-        let mut pieces = Vec::new();
-        if !title.is_empty() {
-            let paragraph = self.tags.open("P", Some(tag));
-            let mut piece = self.text(&title, BODY, inner, paragraph)?;
-            piece.keep = !notice.body.is_empty();
-            pieces.push(piece);
-        }
-        pieces.extend(self.blocks(&notice.body, inner, tag)?);
-        let bar = match notice.kind {
-            NoticeKind::Caution => 3.0,
-            NoticeKind::Note | NoticeKind::Plain => 0.6,
-        };
-        let total: f64 = pieces.iter().map(|piece| piece.height + piece.gap).sum();
-        let whole = total < mm(130.0);
-        let count = pieces.len();
-        let mut out = Vec::new();
-        for (index, piece) in pieces.into_iter().enumerate() {
-            let (first, last) = (index == 0, index + 1 == count);
-            let above = if first { 4.0 } else { piece.gap };
-            let below = if last { 5.0 } else { 0.0 };
-            let mut framed = Piece {
-                height: above + piece.height + below,
-                gap: if first { 7.0 } else { 0.0 },
-                keep: !last && (whole || piece.keep),
-                ..Piece::default()
-            };
-            let height = framed.height;
-            let edge =
-                |x: f64, thickness: f64| Shape::line(x, 0.0, x, height, thickness, Ink::BLACK);
-            framed.push(edge(bar / 2.0, bar), None);
-            framed.push(edge(width, 0.6), None);
-            if first {
-                framed.push(Shape::line(0.0, 0.0, width, 0.0, 0.6, Ink::BLACK), None);
-            }
-            if last {
-                framed.push(
-                    Shape::line(0.0, height, width, height, 0.6, Ink::BLACK),
-                    None,
-                );
-            }
-            framed.draws.extend(piece.moved(pad + 3.0, above).draws);
-            out.push(framed);
         }
         Ok(out)
     }
@@ -325,172 +281,10 @@ impl Setter<'_> {
         Ok(out)
     }
 
-    fn fields_in_a_row(
-        &mut self,
-        fields: &[Field],
-        width: f64,
-        parent: TagId,
-    ) -> Result<Vec<Piece>, PdfError> {
-        let tag = self.tags.open("P", Some(parent));
-        let mut out = Vec::new();
-        let mut row = Piece {
-            height: HAND_LINE,
-            gap: 2.0,
-            ..Piece::default()
-        };
-        let mut x = 0.0;
-        for field in fields {
-            let wide = self.field_width(field)?;
-            if x > 0.0 && x + wide > width {
-                let next = Piece {
-                    height: HAND_LINE,
-                    ..Piece::default()
-                };
-                out.push(std::mem::replace(&mut row, next));
-                x = 0.0;
-            }
-            let mut drawn = self.field(field, width, tag)?;
-            if field.value.is_some() {
-                drawn = drawn.moved(0.0, HAND_LINE - BODY * LEADING - 3.0);
-            }
-            row.height = row.height.max(drawn.height);
-            row.draws.extend(drawn.moved(x, 0.0).draws);
-            x += wide + 14.0;
-        }
-        out.push(row);
-        Ok(out)
-    }
-
-    /// Width that a field takes on one line.
-    pub fn field_width(&self, field: &Field) -> Result<f64, PdfError> {
-        let label = super::flow::natural_width(self.fonts, &field.label, BODY)?;
-        let after = match &field.value {
-            Some(value) => self.fonts.width(value, Face::Bold, BODY)? + 4.0,
-            None => {
-                mm(f64::from(field.room))
-                    + 7.0
-                    + self.fonts.width(&field.unit, Face::Regular, BODY)?
-            }
-        };
-        Ok(label + after)
-    }
-
-    /// A field: label, line to write on, unit; the label above when there is no room beside it.
-    pub fn field(&mut self, field: &Field, width: f64, tag: TagId) -> Result<Piece, PdfError> {
-        if let Some(value) = &field.value {
-            let rich = field
-                .label
-                .clone()
-                .then(" ")
-                .then(Rich::bold(value.clone()));
-            return self.text(&rich, BODY, width, tag);
-        }
-        let mut piece = Piece::default();
-        let beside = self.field_width(field)? <= width + 0.01;
-        let mut x = 0.0;
-        if !field.label.is_empty() {
-            let label = if beside {
-                let label = self.text(&field.label, BODY, width, tag)?;
-                x = super::flow::natural_width(self.fonts, &field.label, BODY)? + 3.0;
-                label.moved(0.0, HAND_LINE - BODY * LEADING - 3.0)
-            } else {
-                let label = self.text(&field.label, BODY, width, tag)?;
-                piece.height = label.height - 4.0;
-                label
-            };
-            piece.draws.extend(label.draws);
-        }
-        let unit = self.fonts.width(&field.unit, Face::Regular, BODY)?;
-        let room = mm(f64::from(field.room)).min(width - x - unit - 4.0);
-        let y = piece.height + HAND_LINE - 4.5;
-        piece.push(Shape::line(x, y, x + room, y, 0.6, Ink::BLACK), None);
-        if !field.unit.is_empty() {
-            let shape = Shape::text(
-                x + room + 3.0,
-                y - 0.5,
-                BODY,
-                Anchor::Start,
-                Face::Regular,
-                &field.unit,
-            );
-            piece.push(shape, Some(tag));
-        }
-        piece.height += HAND_LINE;
-        Ok(piece)
-    }
-
-    fn strip(
-        &mut self,
-        phases: &[PhaseBox],
-        width: f64,
-        parent: TagId,
-    ) -> Result<Vec<Piece>, PdfError> {
-        let list = self.tags.open("L", Some(parent));
-        let per_row = phases.len().clamp(1, 5);
-        let gap = 9.0;
-        let cell = (width - gap * (per_row as f64 - 1.0)) / per_row as f64;
-        let mut out = Vec::new();
-        for row in phases.chunks(per_row) {
-            let mut boxes = Vec::new();
-            for phase in row {
-                let item = self.tags.open("LI", Some(list));
-                let body = self.tags.open("LBody", Some(item));
-                let mut pieces =
-                    vec![self.text(&phase.name.all_bold(), 11.0, cell - 10.0, body)?];
-                for line in &phase.lines {
-                    let mut piece = self.text(line, SMALL + 0.5, cell - 10.0, body)?;
-                    piece.gap = 1.0;
-                    pieces.push(piece);
-                }
-                for field in &phase.fields {
-                    pieces.push(self.field(field, cell - 10.0, body)?);
-                }
-                boxes.push(stack(pieces));
-            }
-            let height = boxes.iter().map(|piece| piece.height).fold(0.0, f64::max) + 9.0;
-            let mut piece = Piece {
-                height,
-                gap: 6.0,
-                ..Piece::default()
-            };
-            for (index, inner) in boxes.into_iter().enumerate() {
-                let x = (cell + gap) * index as f64;
-                piece.push(
-                    Shape::Rect {
-                        x,
-                        y: 0.0,
-                        width: cell,
-                        height,
-                        fill: None,
-                        frame: Some(1.0),
-                    },
-                    None,
-                );
-                if index > 0 {
-                    let points = vec![
-                        (x - gap + 1.5, height / 2.0 - 5.0),
-                        (x - 1.5, height / 2.0),
-                        (x - gap + 1.5, height / 2.0 + 5.0),
-                    ];
-                    piece.push(
-                        Shape::Polygon {
-                            points,
-                            fill: Ink::BLACK,
-                        },
-                        None,
-                    );
-                }
-                piece.draws.extend(inner.moved(x + 5.0, 3.0).draws);
-            }
-            out.push(piece);
-        }
-        Ok(out)
-    }
-
     fn chart(&mut self, chart: &Chart, width: f64, parent: TagId) -> Piece {
         let tag = self.tags.open_with("Figure", Some(parent), &chart.summary);
         let rows = (chart.high - chart.low) / chart.step.max(1);
-        let height = (rows as f64 * mm(3.8)).clamp(mm(38.0), mm(80.0)) + 43.0;
+        let height = (rows as f64 * mm(3.3)).clamp(mm(38.0), mm(80.0)) + 43.0;
         let fonts = self.fonts;
         let measure = |text: &str, face: Face| fonts.width(text, face, SMALL).unwrap_or(0.0);
         let mut piece = Piece {
@@ -502,31 +296,5 @@ impl Setter<'_> {
             piece.push(shape, Some(tag));
         }
         piece
-    }
-
-    fn columns(
-        &mut self,
-        columns: &[Vec<Block>],
-        width: f64,
-        parent: TagId,
-    ) -> Result<Vec<Piece>, PdfError> {
-        let gap = 14.0;
-        let count = columns.len().max(1) as f64;
-        let each = (width - gap * (count - 1.0)) / count;
-        let mut whole = Piece {
-            gap: 6.0,
-            ..Piece::default()
-        };
-        for (index, blocks) in columns.iter().enumerate() {
-            let section = self.tags.open("Sect", Some(parent));
-            let mut column = stack(self.blocks(blocks, each, section)?);
-            if whole.heading.is_none() {
-                whole.heading = column.heading.take();
-            }
-            whole.height = whole.height.max(column.height);
-            let x = (each + gap) * index as f64;
-            whole.draws.extend(column.moved(x, 0.0).draws);
-        }
-        Ok(vec![whole])
     }
 }

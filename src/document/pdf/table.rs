@@ -11,8 +11,8 @@ use crate::document::{Align, Cell, Column, Row, Table, Width};
 use std::rc::Rc;
 
 pub(super) const PAD: f64 = 3.2;
-pub(super) const TOP_PAD: f64 = 2.2;
-const TICK: f64 = 14.0;
+pub(super) const TOP_PAD: f64 = 1.6;
+const TICK: f64 = 12.0;
 /// Room for initials in a band, in millimetres.
 const INITIALS: f64 = 16.0;
 
@@ -54,23 +54,40 @@ impl Setter<'_> {
                 piece.gap = 7.0;
             }
             piece.keep = true;
-            // The caption is repeated with the head, so that no page of a table is nameless.
-            let mut again = piece.untagged();
-            if let Some(caption) = out.first() {
-                again = stack(vec![caption.untagged(), again]);
-            }
-            head = Some(Rc::new(again));
+            head = Some(piece.untagged());
             out.push(piece);
         }
+        // The caption is repeated with the head, so that no page of a table is nameless.
+        let caption = out.first().filter(|_| !table.caption.is_empty());
+        let repeated: Vec<Piece> = caption
+            .map(Piece::untagged)
+            .into_iter()
+            .chain(head)
+            .collect();
+        let whole_head = (!repeated.is_empty()).then(|| Rc::new(stack(repeated.clone())));
+        let mut head = whole_head.clone();
         let count = table.rows.len();
         for (index, row) in table.rows.iter().enumerate() {
             let mut piece = self.row(table, row, &widths, tag)?;
-            piece.head.clone_from(&head);
+            let opens = matches!(row, Row::Section { .. });
+            piece
+                .head
+                .clone_from(if opens { &whole_head } else { &head });
+            if let Row::Section { again, .. } = row {
+                // A part that goes on over the page says there which it is.
+                let total = widths.iter().sum();
+                let again = self.band(again, (false, 0, true), total, 0.0, tag)?;
+                let all = repeated.iter().cloned().chain([again.untagged()]);
+                head = Some(Rc::new(stack(all.collect())));
+            }
             // Two rows at least at a table's foot and head; a divider stays with its rows.
-            let divider = matches!(row, Row::Band { divider: true, .. });
+            let divider = opens || matches!(row, Row::Band { divider: true, .. });
             piece.keep = index + 1 < count && (index == 0 || index + 2 == count || divider);
             if index == 0 && out.is_empty() {
                 piece.gap = 7.0;
+            }
+            if table.fill && index + 1 == count {
+                piece.filler = Some(Rc::new(piece.untagged()));
             }
             out.push(piece);
         }
@@ -219,6 +236,11 @@ impl Setter<'_> {
                 let least = if *divider { 0.0 } else { least };
                 self.band(text, (*tick, *initials, *divider), total, least, cell)
             }
+            Row::Section { text, fields, .. } => {
+                let total: f64 = widths.iter().sum();
+                let cell = self.tags.spanning("TD", tag, widths.len());
+                self.section(text, fields, total, cell)
+            }
             Row::Cells { cells, heavy } => {
                 let mut contents = Vec::new();
                 for ((cell, column), &width) in cells.iter().zip(&table.columns).zip(widths) {
@@ -250,6 +272,36 @@ impl Setter<'_> {
                 Ok(piece)
             }
         }
+    }
+
+    /// The row that opens a part of a table.
+    fn section(
+        &mut self,
+        text: &crate::document::Rich,
+        fields: &[crate::document::Field],
+        width: f64,
+        tag: TagId,
+    ) -> Result<Piece, PdfError> {
+        let inner = self.step(text, fields, width - 2.0 * PAD, tag)?;
+        let height = inner.height + 2.0 * TOP_PAD;
+        let mut piece = Piece {
+            height,
+            ..Piece::default()
+        };
+        piece.push(
+            Shape::Rect {
+                x: 0.0,
+                y: 0.0,
+                width,
+                height,
+                fill: Some(Ink::HEAD),
+                frame: None,
+            },
+            None,
+        );
+        piece.draws.extend(inner.moved(PAD, TOP_PAD).draws);
+        edges(&mut piece, &[width], height, 1.3);
+        Ok(piece)
     }
 
     fn band(
@@ -348,7 +400,16 @@ impl Setter<'_> {
                 tag,
             )?,
             Cell::List(list) => stack(self.list(list, BODY, inner, tag)?),
-            Cell::WriteIn(field) => self.field(field, inner, tag)?,
+            Cell::WriteIn(field) => {
+                let mut piece = self.field(field, inner, tag)?;
+                if field.label.is_empty() {
+                    // The row itself is room enough above the line.
+                    let spare = HAND_LINE - mm(6.0);
+                    piece = piece.moved(0.0, -spare);
+                    piece.height -= spare;
+                }
+                piece
+            }
             Cell::Fields(fields) => {
                 let mut pieces = Vec::new();
                 for field in fields {
@@ -381,7 +442,7 @@ impl Setter<'_> {
     ) -> Result<Piece, PdfError> {
         let mut piece = self.text(text, BODY, width, tag)?;
         let lines = wrap(self.fonts, text, BODY, width)?;
-        let mut x = lines.last().map_or(0.0, |line| line.width) + 10.0;
+        let mut x = lines.last().map_or(0.0, |line| line.width) + 9.0;
         // The first line to write on is the text's own last one.
         let mut top = piece.height - BODY * LEADING + 3.0 - (HAND_LINE - BODY * LEADING);
         for field in fields {
