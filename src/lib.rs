@@ -22,11 +22,13 @@
 //! document  a page-independent document and its Markdown, HTML and PDF forms
 //! sheet     the bedside run sheet as such a document
 //! rules     the machine-readable rule file
+//! approval  who approves which meaning, as a statement of its file
 //! compare   two versions of a protocol: what the change does to a patient
 //! lsp       the language server for editors
 //! cli       the commands; the only part that sees files, clock or terminal
 //! ```
 
+pub mod approval;
 pub mod audit;
 pub mod checks;
 pub mod cli;

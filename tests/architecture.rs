@@ -7,7 +7,8 @@ use std::path::{Path, PathBuf};
 /// From the text to the terminal. `src/lib.rs` draws the same.
 const ORDER: &[&str] = &[
     "source", "diag", "quantity", "syntax", "format", "model", "plan", "words", "eval", "rehearse",
-    "audit", "solve", "rules", "checks", "document", "sheet", "starter", "compare", "lsp", "cli",
+    "audit", "solve", "rules", "approval", "checks", "document", "sheet", "starter", "compare",
+    "lsp", "cli",
 ];
 
 fn files(folder: &Path, into: &mut Vec<PathBuf>) {

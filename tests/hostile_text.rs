@@ -70,6 +70,7 @@ fn sheet_of(protocol: &Protocol) -> Document {
     let options = Options {
         fingerprint: rules::fingerprint(protocol),
         paper: Paper::A4,
+        withheld: None,
     };
     sheet::build(protocol, &plan, &case, &options).expect("a sheet")
 }

@@ -4,6 +4,7 @@ use super::format::{self, Found, ReportArgs};
 use super::make::{self, PaperSize};
 use super::output;
 use super::project::{self, CannotRun};
+use super::standing::{self, ApprovalArgs};
 use crate::checks::run::check_all;
 use crate::diag::{Diagnostic, Level};
 use std::fmt::Write as _;
@@ -23,6 +24,8 @@ pub struct Args {
     #[arg(long)]
     check: bool,
     #[command(flatten)]
+    approval: ApprovalArgs,
+    #[command(flatten)]
     report: ReportArgs,
 }
 
@@ -33,7 +36,8 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let errors: Vec<&Diagnostic> = checked
         .findings
         .iter()
-        .filter(|found| found.level == Level::Error)
+        // A text that changed since its approval is printed as the draft that it is.
+        .filter(|found| found.level == Level::Error && found.name != "approval-stale")
         .collect();
     if !errors.is_empty() {
         // Nothing is written while anything is wrong, so that no folder holds a
@@ -48,9 +52,11 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     }
     // Everything is made before the first file is written.
     let mut files: Vec<(PathBuf, Vec<u8>)> = Vec::new();
-    for (_, protocol) in &checked.protocols {
+    for (root, protocol) in &checked.protocols {
         let folder = args.out.join(&protocol.name.name);
-        for (name, bytes) in make::all(protocol, args.paper)? {
+        let place = checked.sources.get(*root).map_or("", |file| &file.path);
+        let withheld = standing::withheld(&args.approval, &project, place, protocol)?;
+        for (name, bytes) in make::all(protocol, args.paper, withheld)? {
             files.push((folder.join(name), bytes));
         }
     }

@@ -32,11 +32,17 @@ impl PaperSize {
 }
 
 /// The run sheet as a document; an empty case gives the blank form.
-pub fn document(protocol: &Protocol, case: &Case, paper: PaperSize) -> Result<Document, CannotRun> {
+pub fn document(
+    protocol: &Protocol,
+    case: &Case,
+    paper: PaperSize,
+    withheld: Option<String>,
+) -> Result<Document, CannotRun> {
     let plan = Plan::of(protocol, case).map_err(|error| CannotRun(error.to_string()))?;
     let options = Options {
         fingerprint: rules::fingerprint(protocol),
         paper: paper.paper(),
+        withheld,
     };
     sheet::build(protocol, &plan, case, &options).map_err(|error| CannotRun(error.to_string()))
 }
@@ -53,8 +59,9 @@ pub fn rendered(document: &Document, form: Form) -> Result<Vec<u8>, CannotRun> {
 pub fn all(
     protocol: &Protocol,
     paper: PaperSize,
+    withheld: Option<String>,
 ) -> Result<Vec<(&'static str, Vec<u8>)>, CannotRun> {
-    let blank = document(protocol, &Case::default(), paper)?;
+    let blank = document(protocol, &Case::default(), paper, withheld)?;
     Ok(vec![
         ("sheet.md", rendered(&blank, Form::Md)?),
         ("sheet.html", rendered(&blank, Form::Html)?),

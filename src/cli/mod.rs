@@ -3,6 +3,7 @@
 //! Every command ends with 0 (clean), 1 (findings, differences, a failing trial)
 //! or 2 (could not run), in every format.
 
+mod approve;
 mod build;
 mod case_args;
 mod check;
@@ -19,6 +20,8 @@ mod output;
 mod project;
 mod rehearse;
 mod sheet;
+mod signature;
+mod standing;
 mod timeline;
 mod versions;
 
@@ -47,6 +50,8 @@ enum Command {
     Sheet(sheet::Args),
     /// Say what a change does to a patient, between two versions
     Compare(compare::Args),
+    /// Write who approves this very text into a protocol
+    Approve(approve::Args),
     /// Explain a finding or a published limit
     Explain(explain::Args),
     /// Print the JSON Schema of rule files
@@ -118,6 +123,7 @@ fn run(command: Command) -> Result<ExitCode, CannotRun> {
         Command::Build(args) => build::run(&args),
         Command::Sheet(args) => sheet::run(&args),
         Command::Compare(args) => compare::run(&args),
+        Command::Approve(args) => approve::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Schema => {
             output::print(&format::pretty(&crate::rules::schema()))?;

@@ -4,6 +4,7 @@ use super::case_args::CaseArgs;
 use super::make::{self, Form, PaperSize};
 use super::output;
 use super::project::{self, CannotRun};
+use super::standing::{self, ApprovalArgs};
 use crate::checks::run::check_all;
 use crate::diag::{Level, render};
 use std::path::PathBuf;
@@ -15,6 +16,8 @@ pub struct Args {
     path: PathBuf,
     #[command(flatten)]
     case: CaseArgs,
+    #[command(flatten)]
+    approval: ApprovalArgs,
     #[arg(long, value_enum, default_value_t)]
     paper: PaperSize,
     /// The form (without: by the ending of --output, or else pdf)
@@ -31,7 +34,8 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let checked = check_all(loaded, None);
     let mut told = String::new();
     for found in &checked.findings {
-        if found.level == Level::Error {
+        // A text that changed since its approval is printed as the draft that it is.
+        if found.level == Level::Error && found.name != "approval-stale" {
             told.push_str(&render::human(
                 found,
                 &checked.sources,
@@ -45,7 +49,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         eprintln!("no sheet is printed from a protocol with errors");
         return Ok(ExitCode::from(1));
     }
-    let Some((_, protocol)) = checked.protocols.first() else {
+    let Some((root, protocol)) = checked.protocols.first() else {
         return Err(CannotRun(format!(
             "`{}` holds no protocol",
             args.path.display()
@@ -53,7 +57,9 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     };
     let case = args.case.case(protocol)?;
     let form = form(args)?;
-    let document = make::document(protocol, &case, args.paper)?;
+    let place = checked.sources.get(*root).map_or("", |file| &file.path);
+    let withheld = standing::withheld(&args.approval, &project, place, protocol)?;
+    let document = make::document(protocol, &case, args.paper, withheld)?;
     let bytes = make::rendered(&document, form)?;
     let ending = match form {
         Form::Pdf => "pdf",

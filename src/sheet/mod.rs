@@ -22,7 +22,8 @@ mod times;
 use crate::document::{Block, Document, Footer, Meta, Paper, text};
 use crate::model::Protocol;
 use crate::model::words::Occasion;
-use crate::plan::{self, Case, Plan, PlanError, Schedule};
+use crate::plan::{self, Case, Plan, PlanError, Round, Schedule};
+use crate::quantity::Exact;
 use crate::words::Words;
 use times::Times;
 
@@ -32,6 +33,8 @@ pub struct Options {
     /// Fingerprint of the meaning; approval is judged by it (M34).
     pub fingerprint: String,
     pub paper: Paper,
+    /// Why an approval of this meaning does not count, where the caller knows one.
+    pub withheld: Option<String>,
 }
 
 /// What is printed across a sheet that nobody has approved.
@@ -103,17 +106,31 @@ impl Sheet<'_> {
         let name = self.protocol.name.name.clone();
         let version = head.version.value.to_string();
         let print = options.fingerprint.trim();
-        let approval = head
-            .approvals
+        let approved = crate::approval::of_this(self.protocol, print);
+        // The first day of the case, not today: a sheet says what was known then.
+        let starts = self
+            .times
+            .clock(Exact::ZERO, Round::Down)
+            .map(|time| time.date());
+        let held = options
+            .withheld
+            .clone()
+            .or_else(|| starts.and_then(|day| crate::approval::review_over(self.protocol, day)));
+        let names: Vec<String> = approved
             .iter()
-            .find(|approval| !print.is_empty() && approval.fingerprint.markdown.trim() == print);
-        let status = match approval {
-            Some(approval) => format!(
-                "approved by {} on {}",
-                text::inline(&approval.by.markdown).plain(),
-                approval.on.value
-            ),
-            None => DRAFT.to_string(),
+            .map(|one| {
+                format!(
+                    "{} on {}",
+                    text::inline(&one.by.markdown).plain(),
+                    one.on.value
+                )
+            })
+            .collect();
+        let is_draft = approved.is_empty() || held.is_some();
+        let status = match (is_draft, held) {
+            (false, _) => format!("approved by {}", crate::words::listed(&names, "and")),
+            (true, Some(why)) => format!("{DRAFT} ({why})"),
+            (true, None) => DRAFT.to_string(),
         };
         let short: String = print.chars().take(16).collect();
         let lines = vec![
@@ -132,7 +149,7 @@ impl Sheet<'_> {
                 status: status.clone(),
             },
             paper: options.paper,
-            draft: approval.is_none().then(|| DRAFT.to_string()),
+            draft: is_draft.then(|| DRAFT.to_string()),
             label: Some("Patient label".to_string()),
             facts: self.facts(&status, print),
             footer: Footer {

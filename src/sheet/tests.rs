@@ -43,6 +43,7 @@ fn sheet_of(protocol: &Protocol, case: &Case, paper: Paper, fingerprint: &str) -
     let options = Options {
         fingerprint: fingerprint.to_string(),
         paper,
+        withheld: None,
     };
     build(protocol, &plan, case, &options).expect("a sheet")
 }
