@@ -497,13 +497,13 @@ fn outputs_that_cannot_be_written_leave_nothing_behind() {
     let folder = Folder::with(&text).file("taken", "a file");
     let sheet = |output: &str| folder.run(&["sheet", "p.protocol", "--output", output]);
     sheet("taken/sheet.pdf").cannot_run(&["`taken/sheet.pdf` cannot be written", "a folder"]);
-    sheet("sheet.docx").cannot_run(&["`sheet.docx`", "--format"]);
+    sheet("sheet.docx").cannot_run(&["`sheet.docx`", "--form"]);
     sheet("p.protocol").cannot_run(&["`p.protocol`", "replace"]);
     folder
         .run(&[
             "sheet",
             "p.protocol",
-            "--format",
+            "--form",
             "md",
             "--output",
             "p.protocol",
@@ -549,7 +549,7 @@ fn a_full_disk_under_standard_output() {
     for arguments in [
         &["check", "p.protocol"][..],
         &["timeline", "p.protocol"],
-        &["sheet", "p.protocol", "--format", "md", "--output", "-"],
+        &["sheet", "p.protocol", "--form", "md", "--output", "-"],
         &["new", "next", "--output", "-"],
         &["explain", "over-ceiling"],
         &["schema"],

@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::process::{Command, Stdio};
 use support::{library, paths, protocol, try_load};
-use tempwright::eval::{Aimed, Case, Entry, Event, Given, Run, What};
+use tempwright::eval::{Aimed, Asked, Case, Entry, Event, Given, Run, What};
 use tempwright::model::{self, MarkId, Protocol, ReadingId, ReadingKind};
 use tempwright::quantity::Exact;
 use tempwright::rules;
@@ -130,8 +130,39 @@ fn said(protocol: &Protocol, event: &Event<'_>) -> Vec<Value> {
             }
             tempwright::eval::EntryWhat::Mark(_) => vec![],
         },
+        What::EntryDue(asked) => vec![json!([at, "due", entry(protocol, asked), text(asked.due)])],
+        What::EntryMade { asked, late } => {
+            vec![json!([
+                at,
+                "made",
+                entry(protocol, asked),
+                text(asked.due),
+                late
+            ])]
+        }
+        What::EntryMissed(asked) => {
+            vec![json!([
+                at,
+                "missed",
+                entry(protocol, asked),
+                text(asked.due)
+            ])]
+        }
+        What::Call(call) => {
+            let chain: Vec<Value> = call
+                .no_reply
+                .iter()
+                .map(|(at, role)| json!([text(*at), protocol[*role].name.name]))
+                .collect();
+            let role = &protocol[call.role].name.name;
+            vec![json!([at, "call", role, text(call.by), chain])]
+        }
         _ => vec![],
     }
+}
+
+fn entry<'p>(protocol: &'p Protocol, asked: &Asked) -> &'p str {
+    &protocol[asked.reading].name.name
 }
 
 fn target(aimed: Aimed) -> Value {
@@ -166,6 +197,18 @@ fn ours(protocol: &Protocol, tried: &Tried) -> Vec<Value> {
         out.extend(said(protocol, &event));
     }
     out.extend(targets);
+    let sums = run.measures(tried.until);
+    for (measure, sum) in protocol.measures.iter().zip(sums) {
+        out.push(json!([
+            text(tried.until),
+            "measure",
+            measure.name.name,
+            text(sum.held),
+            text(sum.known),
+            text(sum.unknown),
+            text(sum.area),
+        ]));
+    }
     sorted(out)
 }
 
@@ -237,8 +280,12 @@ fn parting(tried: &Tried, ours: &[Value], theirs: &[Value], asked: &str) -> Stri
             .map(|one| format!("\n    {one}"))
             .collect()
     };
+    let both: String = ours[same.saturating_sub(8)..same]
+        .iter()
+        .map(|one| format!("\n    {one}"))
+        .collect();
     format!(
-        "{}\n  asked {asked}\n  the program says{}\n  the other says{}",
+        "{}\n  asked {asked}\n  both say{both}\n  the program says{}\n  the other says{}",
         tried.name,
         shown(ours),
         shown(theirs)
@@ -383,6 +430,45 @@ fn on_protocols_and_records_made_at_random() {
     }
     eprintln!("{broken} texts were not whole");
     agree(pairs, wanted);
+}
+
+/// Rules and looks have no order: the fingerprint says so, and so must the run.
+#[test]
+fn the_order_in_which_rules_and_looks_stand_decides_nothing() {
+    let (mut tried, mut with_orders) = (0, 0);
+    for seed in 1..400 {
+        let mut dice = Dice::new(seed);
+        let texts = [
+            generate::protocol(&mut dice),
+            generate::reversed(&mut Dice::new(seed)),
+        ];
+        let [one, other] = texts.map(|text| {
+            let library = MemoryLibrary::default().with("made.protocol", &text);
+            try_load(&library, "made.protocol")
+        });
+        if one.has_errors() {
+            continue;
+        }
+        let (one, other) = (&one.protocols[0].1, &other.protocols[0].1);
+        assert_eq!(
+            rules::fingerprint(one),
+            rules::fingerprint(other),
+            "seed {seed}"
+        );
+        for number in 0..2 {
+            let case = random_case(one, &mut dice, seed, number);
+            let (a, b) = (ours(one, &case), ours(other, &case));
+            let a: Vec<Value> = a.into_iter().filter(|said| said[1] != "measure").collect();
+            let b: Vec<Value> = b.into_iter().filter(|said| said[1] != "measure").collect();
+            assert!(a == b, "{}", parting(&case, &a, &b, ""));
+            tried += 1;
+            with_orders += usize::from(a.iter().any(|said| said[1] == "order"));
+        }
+    }
+    assert!(
+        tried > 200 && with_orders > tried / 2,
+        "{with_orders} of {tried}"
+    );
 }
 
 fn random_case(protocol: &Protocol, dice: &mut Dice, seed: u64, number: usize) -> Tried {

@@ -16,7 +16,7 @@ fn the_way_there_and_back_gives_the_same_protocol() {
         let protocol = protocol(&library, &path);
         let file = rules::export(&protocol);
         let bytes = rules::to_bytes(&file);
-        let read = rules::read(&bytes).unwrap_or_else(|why| panic!("{path}: {why}"));
+        let (read, _) = rules::read_protocol(&bytes).unwrap_or_else(|why| panic!("{path}: {why}"));
         assert_eq!(read.file, file, "{path}");
         assert!(read.left_out.is_empty(), "{path}");
         let back = rules::to_model(&read.file).unwrap_or_else(|why| panic!("{path}: {why}"));
@@ -131,7 +131,7 @@ fn hash(value: &Value) -> String {
 fn normal(value: Value) -> Value {
     const UNORDERED: &str = "accepts avoid by checklists citations covers criteria doses during \
         guidelines ladders lets libraries limits looks marks measures medications method \
-        on_arrival only_with overrides people readings rules rungs shifts sources when_weight";
+        on_arrival only_with overrides people readings reasons rules rungs shifts sources when_weight";
     match value {
         Value::Object(members) => members
             .into_iter()
@@ -248,6 +248,131 @@ fn what_is_no_rule_file_is_refused_in_words() {
       why:  in another major version the same words can mean something else
       help: read it with the program that has written it, or write it again from the protocol with this one
     ");
+}
+
+/// A protocol whose every statement has a reason, also where it is only a part of
+/// something; all of them stand in the rule file and come back.
+#[test]
+fn no_reason_is_lost() {
+    let library = library();
+    let mut text = library.files["protocols/adult-arrest-33.protocol"].clone();
+    let mut given = 0;
+    for (old, word) in [
+        ("\n    by ", "by"),
+        ("\n    target moves ", "target moves"),
+        ("\n    at least 0", "at least"),
+        ("\n    ready again when ", "ready again"),
+        ("\n    again after ", "again after"),
+        ("\n    overrides ", "overrides"),
+        ("\n    class ", "class"),
+        ("\n    concentration ", "concentration"),
+        ("\n    only with ", "only with"),
+        ("\n    rounded to ", "rounded to"),
+        ("\n  title ", "title"),
+        ("\n  review ", "review"),
+        ("\n  timezone ", "timezone"),
+        ("\n  shifts ", "shifts"),
+        ("\n  workload ", "workload"),
+        ("\n  mark ", "mark"),
+        ("\n  method ", "method"),
+        ("\n    recheck in ", "recheck"),
+        ("\n      recheck in ", "recheck"),
+    ] {
+        let Some(at) = text.find(old) else { continue };
+        let end = at + 1 + text[at + 1..].find('\n').expect("a line ends");
+        if text[at..end].contains(['#', '{', '}']) || text[at..end].contains("because") {
+            continue;
+        }
+        text.insert_str(end, &format!(" because \"Reason of {word}.\""));
+        given += 1;
+    }
+    assert!(given >= 8, "only {given} statements were found:\n{text}");
+    let mut changed = library.clone();
+    let path = "protocols/adult-arrest-33.protocol";
+    changed.files.insert(path.to_owned(), text);
+    let whole = protocol(&changed, path);
+    let file = rules::export(&whole);
+    let said = String::from_utf8(rules::to_bytes(&file)).expect("UTF-8");
+    assert_eq!(said.matches("\"Reason of ").count(), given);
+    let (read, back) = rules::read_protocol(said.as_bytes()).expect("whole");
+    assert_eq!(read.file, file);
+    assert_eq!(without_positions(&back), without_positions(&whole));
+    assert_ne!(
+        rules::fingerprint(&whole),
+        rules::fingerprint(&protocol(&library, path)),
+        "a reason that the committee gave is part of what it has approved"
+    );
+}
+
+/// A source that nobody has declared is told wherever it stands.
+#[test]
+fn a_source_that_is_not_declared_is_told_everywhere() {
+    let library = library();
+    let path = "protocols/adult-arrest-33.protocol";
+    for statement in ["  review 2027-06-30", "  timezone \"Europe/London\""] {
+        let text = &library.files[path];
+        assert!(text.contains(statement), "{statement}");
+        let text = text.replacen(statement, &format!("{statement} source nowhere"), 1);
+        let mut changed = library.clone();
+        changed.files.insert(path.to_owned(), text);
+        let loaded = support::try_load(&changed, path);
+        let found: Vec<&str> = loaded.diagnostics.iter().map(|found| found.name).collect();
+        assert_eq!(found, ["unknown-name"], "{statement}");
+    }
+}
+
+#[test]
+fn as_many_otherwise_as_can_be_written_are_read_back() {
+    let library = library();
+    let path = "protocols/adult-arrest-33.protocol";
+    let with = |number: usize| {
+        let parentheses = format!("{}core above 38.4 °C{}", "(".repeat(30), ")".repeat(30));
+        let chain = "give paracetamol otherwise ".repeat(number);
+        let rule = format!(
+            "\n  rule long-chain {{\n    when {parentheses} and (core below 38.9 °C or core above 39.0 °C)\n    then {chain}continue\n  }}\n"
+        );
+        let text = library.files[path].replacen("\n  rule ", &format!("{rule}\n  rule "), 1);
+        let mut changed = library.clone();
+        changed.files.insert(path.to_owned(), text);
+        support::try_load(&changed, path)
+    };
+    let loaded = with(12);
+    assert!(!loaded.has_errors(), "{:?}", loaded.diagnostics.first());
+    let protocol = &loaded.protocols[0].1;
+    let bytes = rules::to_bytes(&rules::export(protocol));
+    let (_, back) = rules::read_protocol(&bytes).expect("it is read back");
+    assert_eq!(without_positions(&back), without_positions(protocol));
+    for number in [13, 5000] {
+        let loaded = with(number);
+        assert_eq!(loaded.diagnostics[0].name, "nested-too-deep", "{number}");
+    }
+}
+
+#[test]
+fn the_timeline_is_the_plan_of_the_blank_form_and_nothing_else_is_taken() {
+    let value = sample();
+    let timeline = value["timeline"].as_array().expect("a timeline");
+    let phases = value["protocol"]["phases"].as_array().expect("phases");
+    assert_eq!(timeline.len(), phases.len());
+    for (times, phase) in timeline.iter().zip(phases) {
+        assert_eq!(times["phase"], phase["name"]);
+    }
+    assert_eq!(
+        timeline[0]["begins"],
+        json!({ "earliest": "0", "planned": "0", "latest": "0" })
+    );
+    let mut other = value.clone();
+    other["timeline"][1]["begins"]["planned"] = json!("1");
+    let bytes = serde_json::to_vec(&sealed(other)).expect("JSON");
+    let why = rules::read_protocol(&bytes).expect_err("it is not the plan");
+    assert_eq!(why.reason, RefusedFor::Inconsistent);
+    assert!(why.title.contains("`timeline[1].begins.planned`"), "{why}");
+    // An older file has none, and is read.
+    let mut older = value;
+    older["format_version"] = json!("1.0");
+    older.as_object_mut().expect("members").remove("timeline");
+    let bytes = serde_json::to_vec(&sealed(older)).expect("JSON");
+    assert!(rules::read_protocol(&bytes).is_ok());
 }
 
 #[test]

@@ -41,6 +41,24 @@ fn node(script: &str, input: &str) -> Option<String> {
     Some(String::from_utf8(output.stdout).expect("UTF-8"))
 }
 
+/// The protocols whose outputs are kept in `out/`.
+const DEMOS: [&str; 6] = [
+    "accidental-hypothermia",
+    "adult-arrest-33",
+    "adult-arrest-normothermia",
+    "heat-stroke",
+    "newborn-cooling",
+    "theatre-warmth",
+];
+
+fn kept(demo: &str, file: &str) -> String {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("out")
+        .join(demo)
+        .join(file);
+    std::fs::read_to_string(path).expect("it is kept")
+}
+
 fn plan_definitions() -> Vec<(String, Value)> {
     let library = library();
     paths(&library)
@@ -49,6 +67,11 @@ fn plan_definitions() -> Vec<(String, Value)> {
             let made = rules::fhir(&protocol(&library, &path));
             (path, made)
         })
+        .chain(DEMOS.map(|demo| {
+            let text = kept(demo, "plan-definition.json");
+            let made = serde_json::from_str(&text).expect("JSON");
+            (format!("protocols/{demo}.protocol"), made)
+        }))
         .collect()
 }
 
@@ -167,6 +190,15 @@ fn the_schedule_has_every_due_line_once() {
 fn the_calendar_is_read_by_another_library() {
     for (path, start) in [
         ("protocols/adult-arrest-33.protocol", "2026-10-24T22:30"),
+        (
+            "protocols/adult-arrest-normothermia.protocol",
+            "2026-12-31T22:30",
+        ),
+        (
+            "protocols/accidental-hypothermia.protocol",
+            "2028-02-28T20:15",
+        ),
+        ("protocols/heat-stroke.protocol", "2027-03-28T00:50"),
         ("protocols/newborn-cooling.protocol", "2027-03-27T23:00"),
         ("protocols/theatre-warmth.protocol", "2027-06-01T07:45"),
     ] {
@@ -209,6 +241,36 @@ fn the_calendar_is_read_by_another_library() {
         let first = events[0]["description"].as_str().expect("text");
         let title = &protocol.phases[0].title.markdown;
         assert!(first.contains(&format!("phase begins: {title}")), "{first}");
+    }
+}
+
+/// The tables in `out/`, read by the general reader of another language.
+#[test]
+fn the_tables_are_read_by_another_library() {
+    let tables: Vec<(&str, String)> = DEMOS
+        .iter()
+        .map(|demo| (*demo, kept(demo, "schedule.csv")))
+        .collect();
+    let input: String = tables
+        .iter()
+        .map(|(_, table)| format!("{}\n", Value::from(table.as_str())))
+        .collect();
+    let Some(said) = outside::python("csv_read.py", "csv", &[], &input) else {
+        return;
+    };
+    assert_eq!(said.lines().count(), DEMOS.len());
+    let library = library();
+    for ((demo, _), said) in tables.iter().zip(said.lines()) {
+        let rows: Vec<Vec<String>> = serde_json::from_str(said).expect("JSON");
+        let protocol = protocol(&library, &format!("protocols/{demo}.protocol"));
+        let due = tempwright::plan::schedule(&protocol, &Case::default()).expect("a schedule");
+        assert_eq!(rows.len(), 1 + due.due.len() + due.layout.len(), "{demo}");
+        assert!(rows.iter().all(|row| row.len() == 6), "{demo}");
+        assert_eq!(rows[0][3], "what is due");
+        for row in &rows[1..] {
+            assert!(row[0].contains(':') && row[1].is_empty(), "{demo}: {row:?}");
+            assert!(!row[3].is_empty() && !row[4].is_empty(), "{demo}: {row:?}");
+        }
     }
 }
 

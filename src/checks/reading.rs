@@ -153,4 +153,29 @@ found_while_reading! {
         "a file that is used cannot be read",
         "A `use` of a file that is not there, too large, or no plain UTF-8 text.",
         "The rules in it are missing from the protocol.";
+    RULE_FILE = "rule-file-refused", Error,
+        "a rule file is not whole",
+        "A rule file of another major version, one whose fingerprint or checksum does not fit, one that holds what its \
+         version does not have, or one whose parts contradict each other.",
+        "A program that goes by it would order something that no committee has approved.";
+    RULE_FILE_NEWER = "rule-file-newer", Note,
+        "a rule file says more than is read",
+        "A rule file of a newer minor version of the format.",
+        "What a newer minor version adds changes no order, so the rest can be relied upon.";
+    STALE = "stale-output", Error,
+        "a written file is not what the protocol gives now",
+        "`build --check` compares every file that it would write with the one that is there.",
+        "Whoever opens it would work by another protocol than the one that is checked.";
+    NOT_FORMATTED = "not-formatted", Warning,
+        "a protocol file is not in the one style",
+        "`fmt --check` compares each file with what `fmt` would write.",
+        "Where every file looks alike, a comparison of two versions shows only what was meant.";
+    EXPECTATION = "expectation-failed", Error,
+        "a scenario does not go as expected",
+        "`rehearse` runs each scenario's records and holds what follows against each `expect`.",
+        "The committee wrote down what should happen in this case, and the protocol says something else.";
+    NO_SCENARIO = "no-scenario", Error,
+        "a protocol has no scenario",
+        "`rehearse` found nothing to try.",
+        "That nothing failed says nothing where nothing was tried.";
 }

@@ -1,12 +1,15 @@
-//! `build`: checks protocols and writes their blank sheets and rule files.
+//! `build`: checks protocols and writes their blank sheets, rule files and what
+//! other systems read.
 
-use super::format::{self, Found, ReportArgs};
+use super::format::{self, Format, Found, ReportArgs};
 use super::make::{self, PaperSize};
 use super::output;
 use super::project::{self, CannotRun};
 use super::standing::{self, ApprovalArgs};
+use super::told;
 use crate::checks::run::check_all;
 use crate::diag::{Diagnostic, Level};
+use crate::source::Sources;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -44,8 +47,8 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         // mixture of old and new.
         let found = Found {
             findings: errors,
-            accepted: Vec::new(),
             files: project.files.clone(),
+            ..Found::default()
         };
         format::report(&found, &checked.sources, &args.report)?;
         return Ok(ExitCode::from(1));
@@ -61,22 +64,37 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         }
     }
     let mut said = String::new();
-    let mut stale = false;
+    let mut sources = Sources::default();
+    let mut stale = Vec::new();
+    let mut wrote = Vec::new();
     for (path, bytes) in &files {
+        let shown = output::shown(path);
         if args.check {
             if !same(path, bytes) {
-                stale = true;
-                let _ = writeln!(said, "stale: {}", path.display());
+                let _ = writeln!(said, "stale: {shown}");
+                stale.push(told::stale(&shown, &mut sources));
             }
         } else {
             output::write(path, bytes)?;
-            let _ = writeln!(said, "wrote {}", path.display());
+            let _ = writeln!(said, "wrote {shown}");
+            wrote.push(shown);
         }
     }
-    if !args.report.quiet || stale {
-        output::print(&said)?;
+    let found = Found {
+        findings: stale.iter().collect(),
+        files: project.files.clone(),
+        wrote,
+        ..Found::default()
+    };
+    match args.report.format {
+        Format::Human if args.report.quiet && stale.is_empty() => {}
+        Format::Human => output::print(&said)?,
+        Format::Concise if stale.is_empty() && !args.report.quiet => output::print(&said)?,
+        Format::Concise | Format::Json | Format::Sarif | Format::Github => {
+            format::report(&found, &sources, &args.report)?;
+        }
     }
-    Ok(ExitCode::from(u8::from(stale)))
+    Ok(ExitCode::from(u8::from(!stale.is_empty())))
 }
 
 fn same(path: &Path, bytes: &[u8]) -> bool {

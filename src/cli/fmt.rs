@@ -1,8 +1,10 @@
 //! `fmt`: protocol files in one style.
 
+use super::format::{self, Format, Found, ReportArgs};
 use super::output;
 use super::project::{self, CannotRun};
-use crate::diag::render;
+use super::told;
+use crate::diag::{Diagnostic, render};
 use crate::format::{Refusal, format};
 use crate::source::{Library as _, SourceFile, Sources};
 use std::fmt::Write as _;
@@ -20,6 +22,8 @@ pub struct Args {
     /// Change nothing; show what would be changed
     #[arg(long)]
     diff: bool,
+    #[command(flatten)]
+    report: ReportArgs,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
@@ -27,8 +31,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         return stdin(args);
     }
     let project = project::find(&args.paths, None)?;
-    let mut failed = false;
-    let mut out = String::new();
+    let mut run = Run::default();
     for path in &project.files {
         let text = project.disk.read(path).map_err(|error| {
             CannotRun(
@@ -39,27 +42,71 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
                 .to_string(),
             )
         })?;
-        match formatted(path, &text)? {
-            None => failed = true,
+        match formatted(path, &text, &mut run)? {
+            None => {}
             Some(after) if after == text => {}
+            Some(after) if args.check || args.diff => run.differs(path, &text, &after, args.diff),
             Some(after) => {
-                if args.diff {
-                    out.push_str(&difference(path, &text, &after));
-                }
-                if args.check && !args.diff {
-                    let _ = writeln!(out, "{path}");
-                }
-                if args.check || args.diff {
-                    failed = true;
-                } else {
-                    output::write(&project.disk.root().join(path), after.as_bytes())?;
-                    let _ = writeln!(out, "formatted {path}");
-                }
+                let full = project.disk.root().join(path);
+                output::write(&full, after.as_bytes())?;
+                let _ = writeln!(run.said, "formatted {path}");
+                run.wrote.push(path.clone());
             }
         }
     }
-    output::print(&out)?;
-    Ok(ExitCode::from(u8::from(failed)))
+    run.report(&project.files, &args.report)
+}
+
+/// What was found and done.
+#[derive(Default)]
+struct Run {
+    sources: Sources,
+    /// Why files could not be formatted.
+    broken: Vec<Diagnostic>,
+    /// Files that are not in the style.
+    unlike: Vec<Diagnostic>,
+    wrote: Vec<String>,
+    /// For people.
+    said: String,
+}
+
+impl Run {
+    fn differs(&mut self, path: &str, before: &str, after: &str, in_full: bool) {
+        self.unlike
+            .push(told::not_formatted(path, before, after, &mut self.sources));
+        if in_full {
+            self.said.push_str(&difference(path, before, after));
+        } else {
+            let _ = writeln!(self.said, "{path}");
+        }
+    }
+
+    fn report(&self, files: &[String], args: &ReportArgs) -> Result<ExitCode, CannotRun> {
+        let failed = !self.broken.is_empty() || !self.unlike.is_empty();
+        if args.format == Format::Human {
+            for finding in &self.broken {
+                eprintln!(
+                    "{}",
+                    render::human(finding, &self.sources, render::Style::default())
+                );
+                let path = self.sources.get(finding.place.span.file);
+                let path = path.map_or("-", |file| file.path.as_str());
+                eprintln!("`{path}` was not formatted: mend this first");
+            }
+            if !args.quiet || failed {
+                output::print(&self.said)?;
+            }
+        } else {
+            let found = Found {
+                findings: self.broken.iter().chain(&self.unlike).collect(),
+                files: files.to_vec(),
+                wrote: self.wrote.clone(),
+                ..Found::default()
+            };
+            format::report(&found, &self.sources, args)?;
+        }
+        Ok(ExitCode::from(u8::from(failed)))
+    }
 }
 
 fn stdin(args: &Args) -> Result<ExitCode, CannotRun> {
@@ -73,34 +120,38 @@ fn stdin(args: &Args) -> Result<ExitCode, CannotRun> {
     }
     let text = String::from_utf8(bytes)
         .map_err(|_| CannotRun("standard input is not plain UTF-8 text".to_owned()))?;
-    let Some(after) = formatted("-", &text)? else {
-        return Ok(ExitCode::from(1));
+    let mut run = Run::default();
+    let Some(after) = formatted("-", &text, &mut run)? else {
+        return run.report(&["-".to_owned()], &args.report);
     };
-    let changed = after != text;
-    if args.diff {
-        output::print(&difference("-", &text, &after))?;
-    } else if !args.check {
-        output::print(&after)?;
+    if args.check || args.diff {
+        if after != text {
+            run.differs("-", &text, &after, args.diff);
+        }
+        if !args.diff {
+            // There is no name that would say anything.
+            run.said.clear();
+        }
+        return run.report(&["-".to_owned()], &args.report);
     }
-    Ok(ExitCode::from(u8::from(
-        changed && (args.check || args.diff),
-    )))
+    output::print(&after)?;
+    Ok(ExitCode::SUCCESS)
 }
 
-/// `None` where braces or quotes do not close; that has then been told.
-fn formatted(path: &str, text: &str) -> Result<Option<String>, CannotRun> {
+/// `None` where braces or quotes do not close; that is then told.
+fn formatted(path: &str, text: &str, run: &mut Run) -> Result<Option<String>, CannotRun> {
     match format(text) {
         Ok(after) => Ok(Some(after)),
         Err(Refusal::Outline(found)) => {
-            let mut sources = Sources::default();
-            sources.add(SourceFile::new(path, text));
-            for finding in &found {
-                eprintln!(
-                    "{}",
-                    render::human(finding, &sources, render::Style::default())
-                );
-            }
-            eprintln!("`{path}` was not formatted: mend this first");
+            let file = run.sources.add(SourceFile::new(path, text));
+            run.broken.extend(found.into_iter().map(|mut finding| {
+                // The formatter knows one file only.
+                finding.place.span.file = file;
+                for other in &mut finding.others {
+                    other.span.file = file;
+                }
+                finding
+            }));
             Ok(None)
         }
         Err(Refusal::Changed) => Err(CannotRun(format!(

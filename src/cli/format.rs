@@ -2,6 +2,7 @@
 
 use super::output;
 use super::project::CannotRun;
+use super::sarif::sarif;
 use crate::diag::{Diagnostic, Level, render, visible_text};
 use crate::source::Sources;
 use serde::Serialize;
@@ -73,6 +74,10 @@ pub struct Found<'a> {
     pub accepted: Vec<&'a Diagnostic>,
     /// Files that were asked for.
     pub files: Vec<String>,
+    /// Files that were written.
+    pub wrote: Vec<String>,
+    /// What the command has to show besides, in JSON, by its name.
+    pub more: Option<(&'static str, Value)>,
 }
 
 impl Found<'_> {
@@ -107,6 +112,14 @@ impl Found<'_> {
     }
 }
 
+/// What a command says when nothing is wrong: text for people, or all fields.
+pub fn say(text: &str, found: &Found<'_>, args: &ReportArgs) -> Result<(), CannotRun> {
+    match args.format {
+        Format::Human | Format::Concise => output::print(text),
+        Format::Json | Format::Sarif | Format::Github => report(found, &Sources::default(), args),
+    }
+}
+
 /// Reports to standard output; the summary of the text forms goes with it.
 pub fn report(found: &Found<'_>, sources: &Sources, args: &ReportArgs) -> Result<(), CannotRun> {
     let mut text = String::new();
@@ -134,7 +147,7 @@ pub fn report(found: &Found<'_>, sources: &Sources, args: &ReportArgs) -> Result
                     .map(|found| render::record(found, sources))
                     .collect()
             };
-            text = pretty(&json!({
+            let mut value = json!({
                 "format_version": "1.0",
                 "tool": tool(),
                 "files": found.files,
@@ -145,7 +158,16 @@ pub fn report(found: &Found<'_>, sources: &Sources, args: &ReportArgs) -> Result
                     "warnings": found.count(Level::Warning),
                     "notes": found.count(Level::Note),
                 },
-            }));
+            });
+            if let Some(members) = value.as_object_mut() {
+                if !found.wrote.is_empty() {
+                    members.insert("wrote".to_owned(), json!(found.wrote));
+                }
+                if let Some((name, more)) = &found.more {
+                    members.insert((*name).to_owned(), more.clone());
+                }
+            }
+            text = pretty(&value);
         }
         Format::Sarif => text = pretty(&sarif(&found.findings, sources, None)),
         Format::Github => {
@@ -223,97 +245,6 @@ fn escape(text: &str, property: bool) -> String {
             ',' if property => out.push_str("%2C"),
             other if other.is_control() => out.push('\u{fffd}'),
             other => out.push(other),
-        }
-    }
-    out
-}
-
-/// OASIS SARIF 2.1.0.
-fn sarif(findings: &[&Diagnostic], sources: &Sources, failure: Option<&CannotRun>) -> Value {
-    let mut names: Vec<&str> = findings.iter().map(|found| found.name).collect();
-    names.sort_unstable();
-    names.dedup();
-    let rules: Vec<Value> = names
-        .iter()
-        .map(|name| {
-            let page = crate::checks::explain(name);
-            let text = page.map_or((*name).to_owned(), |page| page.summary.clone());
-            json!({ "id": name, "shortDescription": { "text": text } })
-        })
-        .collect();
-    let results: Vec<Value> = findings
-        .iter()
-        .map(|found| {
-            let record = render::record(found, sources);
-            let location = |place: &render::Place| {
-                json!({
-                    "physicalLocation": {
-                        "artifactLocation": { "uri": uri(&place.path) },
-                        "region": {
-                            "startLine": place.line,
-                            "startColumn": place.column,
-                            "endLine": place.end_line,
-                            "endColumn": place.end_column.max(1),
-                        },
-                    },
-                    "message": { "text": if place.text.is_empty() { &record.title } else { &place.text } },
-                })
-            };
-            let mut message = record.title.clone();
-            for part in std::iter::once(&record.why).chain(&record.help) {
-                let _ = write!(message, ". {part}");
-            }
-            let mark = format!(
-                "{}:{}:{}",
-                record.name,
-                record.about.as_deref().unwrap_or(""),
-                record.title
-            );
-            json!({
-                "ruleId": record.name,
-                "ruleIndex": names.iter().position(|name| *name == record.name),
-                "level": record.level,
-                "message": { "text": message },
-                "locations": record.places.first().map(location).into_iter().collect::<Vec<_>>(),
-                "relatedLocations": record.places.iter().skip(1).map(location).collect::<Vec<_>>(),
-                "partialFingerprints": { "finding/v1": mark },
-            })
-        })
-        .collect();
-    let notes: Vec<Value> = failure
-        .iter()
-        .map(|error| json!({ "level": "error", "message": { "text": error.to_string() } }))
-        .collect();
-    json!({
-        "$schema": "https://json.schemastore.org/sarif-2.1.0.json",
-        "version": "2.1.0",
-        "runs": [{
-            "tool": { "driver": {
-                "name": "tempwright",
-                "semanticVersion": env!("CARGO_PKG_VERSION"),
-                "rules": rules,
-            }},
-            "columnKind": "unicodeCodePoints",
-            "invocations": [{
-                "executionSuccessful": failure.is_none(),
-                "toolExecutionNotifications": notes,
-            }],
-            "results": results,
-        }],
-    })
-}
-
-/// A relative path as a URI reference.
-fn uri(path: &str) -> String {
-    let mut out = String::new();
-    for byte in path.bytes() {
-        match byte {
-            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'/' => {
-                out.push(char::from(byte));
-            }
-            other => {
-                let _ = write!(out, "%{other:02X}");
-            }
         }
     }
     out

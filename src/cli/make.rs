@@ -1,4 +1,5 @@
-//! What is made of a protocol: its sheet in three forms, its rule file.
+//! What is made of a protocol: its sheet in three forms, its rule file, and what
+//! other systems read.
 
 use super::project::CannotRun;
 use crate::document::{Document, Paper, html, markdown, pdf};
@@ -13,6 +14,23 @@ pub enum Form {
     Html,
     /// Markdown
     Md,
+    /// All that is due, as a table for a spreadsheet
+    Csv,
+    /// All that is due, as a calendar; the case needs its --start
+    Ics,
+}
+
+impl Form {
+    /// The ending of such a file.
+    pub fn ending(self) -> &'static str {
+        match self {
+            Form::Pdf => "pdf",
+            Form::Html => "html",
+            Form::Md => "md",
+            Form::Csv => "csv",
+            Form::Ics => "ics",
+        }
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
@@ -47,12 +65,66 @@ pub fn document(
     sheet::build(protocol, &plan, case, &options).map_err(|error| CannotRun(error.to_string()))
 }
 
-pub fn rendered(document: &Document, form: Form) -> Result<Vec<u8>, CannotRun> {
+/// The sheet or the schedule of a case in that form.
+pub fn of_case(
+    protocol: &Protocol,
+    case: &Case,
+    paper: PaperSize,
+    form: Form,
+    withheld: Option<String>,
+) -> Result<Vec<u8>, CannotRun> {
+    let page = match form {
+        Form::Csv => return schedule(protocol, case),
+        Form::Ics => return calendar(protocol, case),
+        Form::Pdf => Page::Pdf,
+        Form::Html => Page::Html,
+        Form::Md => Page::Markdown,
+    };
+    rendered(&document(protocol, case, paper, withheld)?, page)
+}
+
+#[derive(Debug, Clone, Copy)]
+enum Page {
+    Pdf,
+    Html,
+    Markdown,
+}
+
+fn rendered(document: &Document, form: Page) -> Result<Vec<u8>, CannotRun> {
     Ok(match form {
-        Form::Pdf => pdf::render(document).map_err(|error| CannotRun(error.to_string()))?,
-        Form::Html => html::render(document).into_bytes(),
-        Form::Md => markdown::render(document).into_bytes(),
+        Page::Pdf => pdf::render(document).map_err(|error| CannotRun(error.to_string()))?,
+        Page::Html => html::render(document).into_bytes(),
+        Page::Markdown => markdown::render(document).into_bytes(),
     })
+}
+
+/// The PlanDefinition of FHIR R4: a draft where the sheet is one.
+fn plan_definition(protocol: &Protocol, is_withheld: bool) -> Vec<u8> {
+    let mut plan = rules::fhir(protocol);
+    if is_withheld && let Some(members) = plan.as_object_mut() {
+        members.insert("status".to_owned(), "draft".into());
+        members.remove("approvalDate");
+    }
+    super::format::pretty(&plan).into_bytes()
+}
+
+/// What is due in the case, as a table; without a start by elapsed time.
+pub fn schedule(protocol: &Protocol, case: &Case) -> Result<Vec<u8>, CannotRun> {
+    rules::schedule_csv(protocol, case)
+        .map(String::into_bytes)
+        .map_err(|error| CannotRun(error.to_string()))
+}
+
+/// What is due in the case, as a calendar.
+pub fn calendar(protocol: &Protocol, case: &Case) -> Result<Vec<u8>, CannotRun> {
+    rules::calendar(protocol, case)
+        .map(String::into_bytes)
+        .map_err(|error| match error {
+            rules::NoCalendar::NoStart => CannotRun(format!(
+                "{error}; add --start, such as --start 2026-11-24T14:30"
+            )),
+            other => CannotRun(other.to_string()),
+        })
 }
 
 /// Every file that `build` writes for a protocol: its name and its bytes.
@@ -61,11 +133,14 @@ pub fn all(
     paper: PaperSize,
     withheld: Option<String>,
 ) -> Result<Vec<(&'static str, Vec<u8>)>, CannotRun> {
+    let is_withheld = withheld.is_some();
     let blank = document(protocol, &Case::default(), paper, withheld)?;
     Ok(vec![
-        ("sheet.md", rendered(&blank, Form::Md)?),
-        ("sheet.html", rendered(&blank, Form::Html)?),
-        ("sheet.pdf", rendered(&blank, Form::Pdf)?),
+        ("sheet.md", rendered(&blank, Page::Markdown)?),
+        ("sheet.html", rendered(&blank, Page::Html)?),
+        ("sheet.pdf", rendered(&blank, Page::Pdf)?),
         ("rules.json", rules::to_bytes(&rules::export(protocol))),
+        ("plan-definition.json", plan_definition(protocol, is_withheld)),
+        ("schedule.csv", schedule(protocol, &Case::default())?),
     ])
 }

@@ -19,11 +19,14 @@ mod new;
 mod output;
 mod project;
 mod rehearse;
+mod sarif;
 mod sheet;
 mod signature;
 mod standing;
 mod timeline;
+mod told;
 mod versions;
+mod watch;
 
 use clap::{CommandFactory as _, Parser, Subcommand, ValueEnum as _};
 use format::Format;

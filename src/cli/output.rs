@@ -56,6 +56,13 @@ pub fn write(path: &Path, bytes: &[u8]) -> Result<(), CannotRun> {
     })
 }
 
+/// A path as it is shown, and as other programs expect it: `/` between its parts.
+pub fn shown(path: &Path) -> String {
+    let text = path.display().to_string();
+    let text = text.replace(std::path::MAIN_SEPARATOR, "/");
+    text.strip_prefix("./").map(str::to_owned).unwrap_or(text)
+}
+
 fn reason(error: &std::io::Error) -> String {
     use std::io::ErrorKind as Kind;
     match error.kind() {

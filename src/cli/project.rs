@@ -2,9 +2,7 @@
 //! protocols are meant.
 
 use super::disk::Disk;
-use crate::diag::{Level, render};
-use crate::model::{Loaded, Protocol, load};
-use crate::source::Sources;
+use crate::model::{Loaded, load};
 use std::path::{Path, PathBuf};
 
 /// We could not run: what, and what to do about it.
@@ -148,35 +146,4 @@ fn root_of(files: &[PathBuf]) -> Result<PathBuf, CannotRun> {
     Ok(folders()
         .find(|folder| all.iter().all(|file| file.starts_with(folder)))
         .map_or_else(|| PathBuf::from("."), Path::to_path_buf))
-}
-
-/// The one protocol of a project that names one file, and the texts that it was
-/// read from. Errors in it are told here, since nothing may be printed from it.
-pub fn one(project: &Project) -> Result<(Protocol, Sources), CannotRun> {
-    let loaded = read(project)?;
-    let mut told = String::new();
-    for found in loaded
-        .diagnostics
-        .iter()
-        .filter(|found| found.level == Level::Error)
-    {
-        told.push_str(&render::human(
-            found,
-            &loaded.sources,
-            render::Style::default(),
-        ));
-        told.push('\n');
-    }
-    if !told.is_empty() {
-        return Err(CannotRun(format!(
-            "the protocol has errors, so nothing is made of it\n\n{told}"
-        )));
-    }
-    match loaded.protocols.into_iter().next() {
-        Some((_, protocol)) => Ok((protocol, loaded.sources)),
-        None => Err(CannotRun(format!(
-            "`{}` holds no protocol",
-            project.files.join("`, `")
-        ))),
-    }
 }

@@ -1,52 +1,63 @@
 //! `rehearse`: tries every scenario of protocols.
 
-use super::format::pretty;
+use super::format::{self, Format, Found, ReportArgs};
 use super::output;
 use super::project::{self, CannotRun};
-use crate::diag::{Level, render};
+use super::told;
+use crate::diag::{Diagnostic, Level, render};
 use crate::rehearse::{Rehearsal, rehearse, report};
+use crate::source::Span;
+use serde_json::json;
 use std::path::PathBuf;
 use std::process::ExitCode;
-
-#[derive(Debug, Clone, Copy, clap::ValueEnum)]
-enum Form {
-    Text,
-    Json,
-}
 
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// Protocol files, files of scenarios, or folders (without any: the folder `protocols`)
     paths: Vec<PathBuf>,
-    #[arg(long, value_enum, default_value = "text")]
-    format: Form,
+    #[command(flatten)]
+    report: ReportArgs,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let project = project::find(&args.paths, None)?;
     let loaded = project::read(&project)?;
-    let errors: Vec<_> = loaded
+    let errors: Vec<&Diagnostic> = loaded
         .diagnostics
         .iter()
         .filter(|found| found.level == Level::Error)
         .collect();
-    for found in &errors {
-        eprintln!(
-            "{}",
-            render::human(found, &loaded.sources, render::Style::default())
-        );
-    }
-    let rehearsals: Vec<Rehearsal> = loaded
+    let rehearsed: Vec<(Span, Rehearsal)> = loaded
         .protocols
         .iter()
-        .map(|(_, protocol)| rehearse(protocol, &loaded.sources))
+        .map(|(_, protocol)| {
+            let tried = rehearse(protocol, &loaded.sources);
+            (protocol.name.span, tried)
+        })
         .collect();
-    let text = match args.format {
-        Form::Text => report(&rehearsals),
-        Form::Json => pretty(&rehearsals),
-    };
-    output::print(&text)?;
     let passed =
-        errors.is_empty() && !rehearsals.is_empty() && rehearsals.iter().all(Rehearsal::passed);
+        errors.is_empty() && !rehearsed.is_empty() && rehearsed.iter().all(|(_, one)| one.passed());
+    if args.report.format == Format::Human {
+        for found in &errors {
+            eprintln!(
+                "{}",
+                render::human(found, &loaded.sources, render::Style::default())
+            );
+        }
+        let rehearsals: Vec<Rehearsal> = rehearsed.into_iter().map(|(_, one)| one).collect();
+        if !(args.report.quiet && passed) {
+            output::print(&report(&rehearsals))?;
+        }
+    } else {
+        let told = told::rehearsals(&rehearsed, &loaded.sources);
+        let rehearsals: Vec<&Rehearsal> = rehearsed.iter().map(|(_, one)| one).collect();
+        let found = Found {
+            findings: errors.into_iter().chain(&told).collect(),
+            files: project.files.clone(),
+            more: Some(("rehearsals", json!(rehearsals))),
+            ..Found::default()
+        };
+        format::report(&found, &loaded.sources, &args.report)?;
+    }
     Ok(ExitCode::from(u8::from(!passed)))
 }

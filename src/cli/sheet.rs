@@ -1,13 +1,15 @@
-//! `sheet`: the run sheet of one case, or a blank form.
+//! `sheet`: the run sheet of one case, or a blank form; and all that is due in the
+//! case, as a table or a calendar.
 
 use super::case_args::CaseArgs;
+use super::format::{self, Found, ReportArgs};
 use super::make::{self, Form, PaperSize};
 use super::output;
 use super::project::{self, CannotRun};
 use super::standing::{self, ApprovalArgs};
 use crate::checks::run::check_all;
-use crate::diag::{Level, render};
-use std::path::PathBuf;
+use crate::diag::Level;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 #[derive(Debug, clap::Args)]
@@ -20,32 +22,35 @@ pub struct Args {
     approval: ApprovalArgs,
     #[arg(long, value_enum, default_value_t)]
     paper: PaperSize,
-    /// The form (without: by the ending of --output, or else pdf)
+    /// What is written (without: by the ending of --output, or else pdf)
     #[arg(long, value_enum)]
-    format: Option<Form>,
+    form: Option<Form>,
     /// Where to write it (without: NAME.pdf here; `-` is standard output)
     #[arg(long, short)]
     output: Option<PathBuf>,
+    /// Write these too, beside the first and with its name: csv,ics
+    #[arg(long, value_enum, value_delimiter = ',', value_name = "FORM,…")]
+    also: Vec<Form>,
+    #[command(flatten)]
+    report: ReportArgs,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let project = project::find_one(&args.path)?;
     let loaded = project::read(&project)?;
     let checked = check_all(loaded, None);
-    let mut told = String::new();
-    for found in &checked.findings {
-        // A text that changed since its approval is printed as the draft that it is.
-        if found.level == Level::Error && found.name != "approval-stale" {
-            told.push_str(&render::human(
-                found,
-                &checked.sources,
-                render::Style::default(),
-            ));
-            told.push('\n');
-        }
-    }
-    if !told.is_empty() {
-        output::print(&told)?;
+    let mut found = Found {
+        findings: checked
+            .findings
+            .iter()
+            // A text that changed since its approval is printed as the draft that it is.
+            .filter(|found| found.level == Level::Error && found.name != "approval-stale")
+            .collect(),
+        files: project.files.clone(),
+        ..Found::default()
+    };
+    if !found.findings.is_empty() {
+        format::report(&found, &checked.sources, &args.report)?;
         eprintln!("no sheet is printed from a protocol with errors");
         return Ok(ExitCode::from(1));
     }
@@ -59,22 +64,42 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let form = form(args)?;
     let place = checked.sources.get(*root).map_or("", |file| &file.path);
     let withheld = standing::withheld(&args.approval, &project, place, protocol)?;
-    let document = make::document(protocol, &case, args.paper, withheld)?;
-    let bytes = make::rendered(&document, form)?;
-    let ending = match form {
-        Form::Pdf => "pdf",
-        Form::Html => "html",
-        Form::Md => "md",
-    };
-    match &args.output {
-        Some(path) if path.as_os_str() == "-" => output::print_bytes(&bytes)?,
-        path => {
-            let path = path
-                .clone()
-                .unwrap_or_else(|| PathBuf::from(format!("{}.{ending}", protocol.name.name)));
-            output::write(&path, &bytes)?;
-            output::print(&format!("wrote {}\n", path.display()))?;
+    let first = args
+        .output
+        .clone()
+        .unwrap_or_else(|| PathBuf::from(format!("{}.{}", protocol.name.name, form.ending())));
+    let to_stdout = first.as_os_str() == "-";
+    if to_stdout && !args.also.is_empty() {
+        return Err(CannotRun(
+            "--also writes files beside --output, which is standard output here; name a file"
+                .to_owned(),
+        ));
+    }
+    // Everything is made before the first file is written.
+    let mut files = vec![(
+        first.clone(),
+        make::of_case(protocol, &case, args.paper, form, withheld.clone())?,
+    )];
+    for also in &args.also {
+        let path = first.with_extension(also.ending());
+        if files.iter().any(|(known, _)| *known == path) {
+            continue;
         }
+        files.push((path, make::of_case(protocol, &case, args.paper, *also, withheld.clone())?));
+    }
+    let mut said = String::new();
+    for (path, bytes) in &files {
+        if to_stdout {
+            output::print_bytes(bytes)?;
+            return Ok(ExitCode::SUCCESS);
+        }
+        output::write(path, bytes)?;
+        let shown = output::shown(path);
+        said.push_str(&format!("wrote {shown}\n"));
+        found.wrote.push(shown);
+    }
+    if !args.report.quiet {
+        format::say(&said, &found, &args.report)?;
     }
     Ok(ExitCode::SUCCESS)
 }
@@ -88,19 +113,27 @@ fn form(args: &Args) -> Result<Form, CannotRun> {
             path.display()
         )));
     }
-    if let Some(form) = args.format {
+    if let Some(form) = args.form {
         return Ok(form);
     }
     let Some(path) = args.output.as_ref().filter(|path| path.as_os_str() != "-") else {
         return Ok(Form::Pdf);
     };
-    match path.extension().and_then(|ending| ending.to_str()) {
-        Some("pdf") => Ok(Form::Pdf),
-        Some("html" | "htm") => Ok(Form::Html),
-        Some("md" | "markdown") => Ok(Form::Md),
-        _ => Err(CannotRun(format!(
-            "the ending of `{}` does not say which form is wanted; add --format pdf, html or md",
+    by_ending(path).ok_or_else(|| {
+        CannotRun(format!(
+            "the ending of `{}` does not say what is wanted; add --form pdf, html, md, csv or ics",
             path.display()
-        ))),
+        ))
+    })
+}
+
+fn by_ending(path: &Path) -> Option<Form> {
+    match path.extension()?.to_str()? {
+        "pdf" => Some(Form::Pdf),
+        "html" | "htm" => Some(Form::Html),
+        "md" | "markdown" => Some(Form::Md),
+        "csv" => Some(Form::Csv),
+        "ics" => Some(Form::Ics),
+        _ => None,
     }
 }

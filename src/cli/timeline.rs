@@ -1,18 +1,13 @@
-//! `timeline`: when each phase starts and ends, for all patients or for one case.
+//! `timeline`: when each phase starts and ends.
 
 use super::case_args::CaseArgs;
-use super::format::pretty;
+use super::format::{self, Format, Found, ReportArgs, pretty};
 use super::output;
 use super::project::{self, CannotRun};
+use crate::diag::Level;
 use crate::plan::{Plan, report};
 use std::path::PathBuf;
 use std::process::ExitCode;
-
-#[derive(Debug, Clone, Copy, clap::ValueEnum)]
-enum Form {
-    Text,
-    Json,
-}
 
 #[derive(Debug, clap::Args)]
 pub struct Args {
@@ -20,19 +15,43 @@ pub struct Args {
     path: PathBuf,
     #[command(flatten)]
     case: CaseArgs,
-    #[arg(long, value_enum, default_value = "text")]
-    format: Form,
+    #[command(flatten)]
+    report: ReportArgs,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let project = project::find_one(&args.path)?;
-    let (protocol, _) = project::one(&project)?;
-    let case = args.case.case(&protocol)?;
-    let plan = Plan::of(&protocol, &case).map_err(|error| CannotRun(error.to_string()))?;
-    let text = match args.format {
-        Form::Text => report::text(&protocol, &case, &plan),
-        Form::Json => pretty(&report::timeline(&protocol, &case, &plan)),
+    let loaded = project::read(&project)?;
+    let found = Found {
+        findings: loaded
+            .diagnostics
+            .iter()
+            .filter(|found| found.level == Level::Error)
+            .collect(),
+        files: project.files.clone(),
+        ..Found::default()
     };
-    output::print(&text)?;
+    if !found.findings.is_empty() {
+        format::report(&found, &loaded.sources, &args.report)?;
+        eprintln!("nothing is planned from a protocol with errors");
+        return Ok(ExitCode::from(1));
+    }
+    let Some((_, protocol)) = loaded.protocols.first() else {
+        return Err(CannotRun(format!(
+            "`{}` holds no protocol",
+            args.path.display()
+        )));
+    };
+    let case = args.case.case(protocol)?;
+    let plan = Plan::of(protocol, &case).map_err(|error| CannotRun(error.to_string()))?;
+    match args.report.format {
+        Format::Human | Format::Concise => {
+            output::print(&report::text(protocol, &case, &plan))?;
+        }
+        Format::Json => output::print(&pretty(&report::timeline(protocol, &case, &plan)))?,
+        Format::Sarif | Format::Github => {
+            format::report(&found, &loaded.sources, &args.report)?;
+        }
+    }
     Ok(ExitCode::SUCCESS)
 }

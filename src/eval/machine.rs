@@ -12,8 +12,8 @@
 //! Choices where the definitions leave room:
 //! - After a `begin` there is one more moment at the same time, so that the rules
 //!   of the phase that it begins are decided on the record that begins it.
-//! - Orders of one moment are carried out in the order written, so `begin P` and
-//!   then `set target` sets the target of P.
+//! - Of the orders of one moment `begin` is carried out first, so `set target`
+//!   beside it sets the target of the phase that it begins; `stop` comes last.
 //! - `stop temperature control` ends every pause; `begin` then starts unpaused.
 
 use super::asks::Asks;

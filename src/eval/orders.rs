@@ -11,7 +11,7 @@ use super::machine::Run;
 use super::medications::Verb;
 use super::same::{Closeness, otherwise, same_order};
 use crate::model::{
-    AskWay, LadderId, LookWhat, MedicationId, Order, Protocol, ReadingId, ReadingKind,
+    AskWay, LadderId, LookWhat, MedicationId, Order, Protocol, ReadingId, ReadingKind, RoleId,
 };
 use crate::quantity::Exact;
 use std::borrow::Cow;
@@ -99,6 +99,10 @@ impl<'p> Run<'p> {
             orders = kept;
             self.say(now, What::Contradiction { orders: neither });
         }
+        // Rules and looks have no order, so that in which they are written decides
+        // nothing.
+        orders.sort_by_key(|(order, _)| turn(order));
+        let calls: Vec<(RoleId, Exact)> = orders.iter().filter_map(|(one, _)| call(one)).collect();
         let mut begun = false;
         for (order, causes) in orders {
             match self.cannot(&order, now) {
@@ -112,7 +116,15 @@ impl<'p> Run<'p> {
                         },
                     );
                     begun |= matches!(&*order, Order::Begin(_));
-                    self.carry_out(order, now);
+                    // Of several calls of one role the one due first stands (M16).
+                    let later = call(&order).is_some_and(|(role, within)| {
+                        calls
+                            .iter()
+                            .any(|(other, soon)| *other == role && *soon < within)
+                    });
+                    if !later {
+                        self.carry_out(order, now);
+                    }
                 }
             }
         }
@@ -190,6 +202,27 @@ impl<'p> Run<'p> {
                 .map(|(action, cause)| (Cow::Borrowed(&action.order), vec![cause]))
                 .collect(),
         }
+    }
+}
+
+/// When an order is carried out among those of its moment: what makes room for
+/// others first, what ends something last. The rest change nothing for each other.
+fn turn(order: &Order) -> u8 {
+    match order {
+        Order::Begin(_) => 0,
+        Order::Stop | Order::StopMedication(_) => 2,
+        _ => 1,
+    }
+}
+
+/// A role that is called, and how soon.
+fn call(order: &Order) -> Option<(RoleId, Exact)> {
+    match order {
+        Order::Call { role, within } => {
+            let within = within.as_ref().map_or(Exact::ZERO, |within| within.value);
+            Some((role.value, within))
+        }
+        _ => None,
     }
 }
 

@@ -64,6 +64,22 @@ pub struct Reason {
     pub because: Option<Text>,
 }
 
+/// The reason of a statement that is only a part of something: `by`, `class`,
+/// `overrides`, the title of the head.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StatedReason {
+    /// The block that it stands in, with its name: `phase` `rewarm`. In the
+    /// protocol itself, what the statement declares.
+    pub block: String,
+    pub name: Option<String>,
+    /// The title of the rung or step that it stands in.
+    pub part: Option<Text>,
+    /// The word that the statement begins with.
+    pub statement: String,
+    pub reason: Reason,
+    pub span: Span,
+}
+
 macro_rules! ids {
     ($($(#[$doc:meta])* $id:ident => $table:ident: $entity:ident;)*) => {
         $(
@@ -134,6 +150,8 @@ pub struct Protocol {
     pub medications: Vec<Medication>,
     pub accepts: Vec<Accept>,
     pub measures: Vec<Measure>,
+    /// Reasons of statements whose own part of the model has no place for one.
+    pub reasons: Vec<StatedReason>,
     pub scenarios: Vec<Scenario>,
     /// The whole file's span, for findings about what is absent.
     pub span: Span,

@@ -89,6 +89,7 @@ pub struct Approval {
     pub by: Text,
     pub on: At<jiff::civil::Date>,
     pub fingerprint: Text,
+    pub reason: Reason,
     pub span: Span,
 }
 

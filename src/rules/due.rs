@@ -95,9 +95,14 @@ fn what(protocol: &Protocol, due: &Due) -> String {
             }
             text
         }
+        // `every … do` and `at … do` are both a task.
         DueWhat::Task { look: index } => match look(*index) {
             Some(LookWhat::Do { text, .. }) => text.markdown.clone(),
-            _ => String::new(),
+            Some(LookWhat::Order(action)) => match &action.order {
+                Order::Do { text, .. } => text.markdown.clone(),
+                order => order_words(protocol, order),
+            },
+            Some(LookWhat::Ask { .. } | LookWhat::Give(_)) | None => String::new(),
         },
         DueWhat::Dose { medication, .. } => {
             format!("give {}", protocol[*medication].title.markdown)

@@ -5,6 +5,7 @@ use super::head::Approval;
 use super::names::Out;
 use super::protocol::Meaning;
 use super::scenario::Scenario;
+use super::timeline::{PhaseTimes, timeline};
 use crate::model::Protocol;
 use schemars::JsonSchema;
 use schemars::generate::SchemaSettings;
@@ -15,7 +16,7 @@ pub const FORMAT: &str = "temperature-protocol-rules";
 
 /// `major.minor`. A minor version adds only what a reader may leave out without
 /// changing what fires, is ordered or is printed; everything else is a new major.
-pub const FORMAT_VERSION: &str = "1.0";
+pub const FORMAT_VERSION: &str = "1.1";
 
 /// One protocol for programs.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -39,6 +40,10 @@ pub struct RuleFile {
     pub approvals: Vec<Approval>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub scenarios: Vec<Scenario>,
+    /// When each phase begins and ends in the blank form, in their order. Absent
+    /// where a number of the protocol is too large to plan with.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub timeline: Vec<PhaseTimes>,
 }
 
 /// The path of a library's file, counted from the folder of the project.
@@ -69,13 +74,14 @@ pub fn export(protocol: &Protocol) -> RuleFile {
             .head
             .approvals
             .iter()
-            .map(Approval::from_model)
+            .map(|approval| Approval::from_model(approval, out))
             .collect(),
         scenarios: protocol
             .scenarios
             .iter()
             .map(|scenario| Scenario::from_model(scenario, out))
             .collect(),
+        timeline: timeline(protocol),
     };
     file.checksum = checksum_of(&file);
     file

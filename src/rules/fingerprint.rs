@@ -43,6 +43,7 @@ pub(super) const UNORDERED: &[&str] = &[
     "overrides",
     "people",
     "readings",
+    "reasons",
     "rules",
     "rungs",
     "shifts",

@@ -94,6 +94,8 @@ pub struct Approval {
     #[schemars(regex(pattern = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$"))]
     pub on: String,
     pub fingerprint: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why: Option<Why>,
 }
 
 /// A library that is used; what it declares stands among the rest.
@@ -238,6 +240,7 @@ impl Head {
                     by: text(&approval.by),
                     on: at(date(&approval.on)?),
                     fingerprint: text(&approval.fingerprint),
+                    reason: Why::to_model(&approval.why, names)?,
                     span: Span::default(),
                 })
             })?,
@@ -246,11 +249,12 @@ impl Head {
 }
 
 impl Approval {
-    pub(super) fn from_model(approval: &m::Approval) -> Self {
+    pub(super) fn from_model(approval: &m::Approval, out: Out<'_>) -> Self {
         Approval {
             by: approval.by.markdown.clone(),
             on: approval.on.value.to_string(),
             fingerprint: approval.fingerprint.markdown.clone(),
+            why: Why::from_model(&approval.reason, out),
         }
     }
 }

@@ -26,6 +26,7 @@ mod file;
 mod fingerprint;
 mod head;
 mod ladder;
+mod look;
 mod medication;
 mod names;
 mod order;
@@ -35,6 +36,7 @@ mod quantity;
 mod read;
 mod refusal;
 mod scenario;
+mod timeline;
 mod words;
 
 pub use aim::*;
@@ -46,14 +48,16 @@ pub use file::{FORMAT, FORMAT_VERSION, LibraryFile, RuleFile, export, schema, to
 pub use fingerprint::fingerprint;
 pub use head::*;
 pub use ladder::*;
+pub use look::*;
 pub use medication::*;
 pub use order::*;
 pub use parts::*;
 pub use protocol::Meaning;
 pub use quantity::Measured;
-pub use read::{Read, read};
+pub use read::{Read, read, read_protocol};
 pub use refusal::{Refusal, RefusedFor};
 pub use scenario::*;
+pub use timeline::{PhaseTimes, Times};
 pub use words::*;
 
 use crate::model::Protocol;

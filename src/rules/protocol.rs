@@ -4,9 +4,10 @@ use super::aim::Phase;
 use super::file::RuleFile;
 use super::head::{Head, Library};
 use super::ladder::{Checklist, Ladder};
+use super::look::{Look, Rule};
 use super::medication::{Accept, Measure, Medication};
 use super::names::{In, Out, each, named, text};
-use super::parts::{Citation, Criterion, Let, Limit, Look, Mark, Reading, Role, Rule};
+use super::parts::{Citation, Criterion, Let, Limit, Mark, Reading, Role, StatedReason};
 use super::refusal::Refusal;
 use crate::model as m;
 use crate::source::Span;
@@ -51,6 +52,9 @@ pub struct Meaning {
     pub accepts: Vec<Accept>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub measures: Vec<Measure>,
+    /// Reasons of statements that have no member of their own for one.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub reasons: Vec<StatedReason>,
 }
 
 impl Meaning {
@@ -83,6 +87,7 @@ impl Meaning {
             }),
             accepts: all(&protocol.accepts, Accept::from_model),
             measures: all(&protocol.measures, |one| Measure::from_model(one, out)),
+            reasons: all(&protocol.reasons, |one| StatedReason::from_model(one, out)),
         }
     }
 
@@ -151,6 +156,7 @@ pub(super) fn to_model(file: &RuleFile) -> Result<m::Protocol, Refusal> {
         medications: each(&meaning.medications, |one| one.to_model(names))?,
         accepts: each(&meaning.accepts, |one| one.to_model())?,
         measures: each(&meaning.measures, |one| one.to_model(names))?,
+        reasons: each(&meaning.reasons, |one| one.to_model(names))?,
         scenarios: each(&file.scenarios, |one| one.to_model(names))?,
         span: Span::default(),
     })

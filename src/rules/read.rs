@@ -1,8 +1,10 @@
 //! Reads a rule file, and refuses what is none or was changed.
 
-use super::file::{FORMAT, RuleFile, checksum_of_value};
+use super::file::{FORMAT, FORMAT_VERSION, RuleFile, checksum_of_value, export};
 use super::fingerprint::fingerprint_of_value;
+use super::protocol::to_model;
 use super::refusal::{Refusal, RefusedFor};
+use crate::model::Protocol;
 use serde_json::Value;
 
 /// A rule file that was read.
@@ -14,7 +16,7 @@ pub struct Read {
 }
 
 const MAJOR: u32 = 1;
-const MINOR: u32 = 0;
+const MINOR: u32 = 1;
 
 /// The rule file in these bytes.
 pub fn read(bytes: &[u8]) -> Result<Read, Refusal> {
@@ -67,6 +69,57 @@ pub fn read(bytes: &[u8]) -> Result<Read, Refusal> {
         ));
     }
     Ok(Read { file, left_out })
+}
+
+/// The rule file in these bytes and the protocol that it says. What stands in it
+/// twice, as in words and in exact numbers, or in the phases and in their
+/// timeline, must be the same.
+pub fn read_protocol(bytes: &[u8]) -> Result<(Read, Protocol), Refusal> {
+    let read = read(bytes)?;
+    let protocol = to_model(&read.file)?;
+    let again = export(&protocol);
+    // An older minor version has less, a newer one may have more.
+    if read.file.format_version == FORMAT_VERSION && again != read.file {
+        let mut before = serde_json::to_value(&read.file).unwrap_or_default();
+        let after = serde_json::to_value(&again).unwrap_or_default();
+        // It fits the file as it is; what it was taken of is what differs.
+        before["checksum"] = after["checksum"].clone();
+        let place = difference(&before, &after, "").unwrap_or_default();
+        return Err(Refusal::inconsistent(format!(
+            "`{place}` in this rule file is not what its protocol comes to"
+        )));
+    }
+    Ok((read, protocol))
+}
+
+/// The first place at which two values part.
+fn difference(one: &Value, other: &Value, path: &str) -> Option<String> {
+    let below = |name: &str| {
+        if path.is_empty() {
+            name.to_owned()
+        } else {
+            format!("{path}.{name}")
+        }
+    };
+    match (one, other) {
+        (Value::Object(a), Value::Object(b)) => {
+            let own = a.iter().find_map(|(name, member)| match b.get(name) {
+                Some(other) => difference(member, other, &below(name)),
+                None => Some(below(name)),
+            });
+            own.or_else(|| {
+                let more = b.keys().find(|name| !a.contains_key(*name));
+                more.map(|name| below(name))
+            })
+        }
+        (Value::Array(a), Value::Array(b)) if a.len() == b.len() => {
+            let mut both = a.iter().zip(b).enumerate();
+            both.find_map(|(index, (one, other))| {
+                difference(one, other, &format!("{path}[{index}]"))
+            })
+        }
+        _ => (one != other).then(|| path.to_owned()),
+    }
 }
 
 /// Whether the file is of a newer minor version than this reader.

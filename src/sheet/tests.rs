@@ -225,6 +225,7 @@ fn the_draft_mark_goes_only_when_the_approval_is_of_this_content() {
             markdown: "abc".to_string(),
             span: text.span,
         },
+        reason: crate::model::Reason::default(),
         span: text.span,
     });
     assert_eq!(sheet_of(&approved, &case, Paper::A4, "abc").draft, None);

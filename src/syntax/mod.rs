@@ -151,6 +151,22 @@ impl Place {
     }
 }
 
+/// An order stands in for an order that stands in for an order, and so on. Each
+/// lies within the one before it, in the grammar and in the rule file.
+const MAX_OTHERWISE: usize = 12;
+
+fn too_many_otherwise(statement: &str) -> bool {
+    // Texts are left out: between two quotes, every other part.
+    let words = |part: &str| {
+        part.split_whitespace()
+            .filter(|w| *w == "otherwise")
+            .count()
+    };
+    let unquoted: usize = statement.split('"').step_by(2).map(words).sum();
+    // A quote in a comment must not hide a line that nothing could be read from.
+    unquoted > MAX_OTHERWISE || words(statement) > 200
+}
+
 struct Parser<'t> {
     file: FileId,
     text: &'t str,
@@ -173,6 +189,19 @@ impl<'t> Parser<'t> {
             return None;
         }
         let slice = self.slice(piece.span);
+        if too_many_otherwise(slice) {
+            self.diagnostics.push(
+                Diagnostic::error(
+                    "nested-too-deep",
+                    piece.span,
+                    format!("more than {MAX_OTHERWISE} `otherwise` stand in one line"),
+                )
+                .why("nobody can keep in mind what was tried before the last of them")
+                .help("make a ladder of steps, or split it into several rules")
+                .source("structural"),
+            );
+            return None;
+        }
         match node::parse(rule, slice, piece.span) {
             Ok(node) => Some(node),
             Err(error) => {

@@ -148,6 +148,7 @@ impl Maker<'_> {
         match self.dice.below(26) {
             0..=2 => format!("call doctor within {}", self.time()),
             3 => "call doctor now".to_owned(),
+            4 if self.dice.one_in(2) => format!("record second in {}", self.time()),
             4 => "record core now".to_owned(),
             5 | 6 => "follow steps-up".to_owned(),
             7 | 8 => "follow rungs-by-score".to_owned(),
@@ -226,7 +227,10 @@ impl Maker<'_> {
             8 => {
                 let mark = format!("{}.start", self.phase());
                 let mark = self.dice.pick(&["seen", "start", mark.as_str()]).to_owned();
-                let action = self.action();
+                let action = match self.dice.below(4) {
+                    0 => "record core, second".to_owned(),
+                    _ => self.action(),
+                };
                 format!("at {} after {mark} {action}", self.time())
             }
             _ => {
@@ -234,6 +238,16 @@ impl Maker<'_> {
                 format!("at {} before {phase}.start do \"Get ready\"", self.time())
             }
         }
+    }
+
+    fn measure(&mut self, number: u64) -> String {
+        let what = match self.dice.below(4) {
+            0 => format!("area of core above {}", self.dice.celsius(340, 370)),
+            1 => format!("area of second below {}", self.dice.celsius(340, 370)),
+            2 => format!("length of time when {}", self.cond()),
+            _ => format!("share of time when {}", self.cond()),
+        };
+        format!("measure sum-{number} \"Sum\" {what}{}", self.during())
     }
 
     fn rule(&mut self, number: u64, rules: u64) -> String {
@@ -259,6 +273,15 @@ impl Maker<'_> {
 
 /// The text of a protocol. Not every one is whole: the caller takes those that are.
 pub fn protocol(dice: &mut Dice) -> String {
+    written(dice, false)
+}
+
+/// The same with its looks, rules and measures in the opposite order.
+pub fn reversed(dice: &mut Dice) -> String {
+    written(dice, true)
+}
+
+fn written(dice: &mut Dice, reversed: bool) -> String {
     let from = dice.below(3) as usize;
     let count = 2 + dice.below(3) as usize;
     let phases: Vec<&'static str> = PHASES.iter().skip(from).take(count).copied().collect();
@@ -277,6 +300,12 @@ pub fn protocol(dice: &mut Dice) -> String {
     for number in 0..rules {
         parts.push(maker.rule(number, rules));
     }
+    for number in 0..maker.dice.below(3) {
+        parts.push(maker.measure(number));
+    }
+    if reversed {
+        parts[phases.len()..].reverse();
+    }
     let good = maker.dice.pick(&["", ", good for 1 h", ", good for 3 h"]);
     format!(
         r#"protocol made {{
@@ -287,7 +316,8 @@ pub fn protocol(dice: &mut Dice) -> String {
   timezone "Europe/London"
   people {{
     nurse "Nurse"
-    doctor "Doctor"
+    doctor "Doctor" if no reply in 20 min then consultant
+    consultant "Consultant" if no reply in 30 min then doctor
   }}
   mark seen "Seen"
   reading core "Core" temperature at bladder, continuous, shown to 0.1 °C, accurate to 0.2 °C{good}

@@ -56,7 +56,7 @@ impl<'t> Lowerer<'t> {
         let workload = find(R::workload).map(|(node, _)| self.workload(node));
         let mut guidelines = Vec::new();
         let mut approvals = Vec::new();
-        for (node, _) in &lines {
+        for (node, line) in &lines {
             match node.rule() {
                 R::guideline => {
                     for name in node
@@ -67,7 +67,7 @@ impl<'t> Lowerer<'t> {
                         guidelines.push(self.fixed(&name));
                     }
                 }
-                R::approved => approvals.push(self.approval(node)),
+                R::approved => approvals.push(self.approval(node, line)),
                 _ => {}
             }
         }
@@ -330,7 +330,7 @@ impl<'t> Lowerer<'t> {
         }
     }
 
-    fn approval(&mut self, node: &Node<'t>) -> Option<Approval> {
+    fn approval(&mut self, node: &Node<'t>, line: &Node<'t>) -> Option<Approval> {
         let texts = node.all(R::text);
         let by = self.text(texts.first()?);
         let on = self.date(&node.find(R::date)?);
@@ -339,6 +339,7 @@ impl<'t> Lowerer<'t> {
             by: by?,
             on: on?,
             fingerprint: fingerprint?,
+            reason: self.reason(line),
             span: node.span(),
         })
     }

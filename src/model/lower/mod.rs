@@ -12,6 +12,7 @@ mod names;
 mod order;
 mod parts;
 mod phase;
+mod reasons;
 mod scenario;
 mod values;
 
@@ -192,6 +193,7 @@ impl<'t> Lowerer<'t> {
         for (block, head, _) in blocks(input) {
             self.block(block, &head, &mut protocol);
         }
+        let reasons = self.stated_reasons(input);
         let scenarios: Vec<Option<Scenario>> = input
             .scenarios
             .iter()
@@ -219,6 +221,7 @@ impl<'t> Lowerer<'t> {
             medications: whole(protocol.medications)?,
             accepts: whole(protocol.accepts)?,
             measures: whole(protocol.measures)?,
+            reasons,
             scenarios: whole(scenarios)?,
             span: input.span,
         })
