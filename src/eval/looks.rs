@@ -157,10 +157,11 @@ impl<'p> Looks<'p> {
         for (index, (look, state)) in self.protocol.looks.iter().zip(&mut self.states).enumerate() {
             match (&look.when, &mut state.every) {
                 (LookWhen::Every { interval, .. }, Some(running)) => {
+                    let own = (precedence(look), index);
                     let shorter = |reading| {
-                        asked_now.iter().any(|(other, every, at)| {
-                            *other == reading && (*every, *at) < (interval.value, index)
-                        })
+                        asked_now
+                            .iter()
+                            .any(|(other, turn)| *other == reading && *turn < own)
                     };
                     if running.due(interval.value, board, shorter, now, events) {
                         ask_for(look, index, false, &mut asks);
@@ -191,8 +192,8 @@ impl<'p> Looks<'p> {
         asks
     }
 
-    /// Which readings are asked for at this very moment, by which interval and look.
-    fn asked_now(&self, now: Exact) -> Vec<(ReadingId, Exact, usize)> {
+    /// Which readings are asked for at this very moment, and by which look.
+    fn asked_now(&self, now: Exact) -> Vec<(ReadingId, (Precedence, usize))> {
         self.protocol
             .looks
             .iter()
@@ -200,13 +201,13 @@ impl<'p> Looks<'p> {
             .enumerate()
             .filter_map(|(index, (look, state))| {
                 let running = state.every.as_ref().filter(|running| running.next <= now)?;
-                Some((index, every(look)?.0, running))
+                Some(((precedence(look), index), running))
             })
-            .flat_map(|(index, interval, running)| {
+            .flat_map(|(turn, running)| {
                 running
                     .boxes
                     .iter()
-                    .map(move |slot| (slot.reading, interval, index))
+                    .map(move |slot| (slot.reading, turn.clone()))
             })
             .collect()
     }
@@ -369,6 +370,26 @@ fn every(look: &Look) -> Option<(Exact, &[crate::model::At<PhaseId>])> {
         LookWhen::Every { interval, during } => Some((interval.value, during)),
         LookWhen::At { .. } | LookWhen::Before { .. } => None,
     }
+}
+
+/// Of two looks that ask for one reading at one time the lesser has the box: that of
+/// the shorter interval, then the one that goes on through more phases, then through
+/// earlier ones. So it does not hang on the order in which looks are written.
+type Precedence = (Exact, usize, Vec<PhaseId>);
+
+fn precedence(look: &Look) -> Precedence {
+    let Some((interval, during)) = every(look) else {
+        return (Exact::OVERFLOW, 0, Vec::new());
+    };
+    let mut phases: Vec<PhaseId> = during.iter().map(|phase| phase.value).collect();
+    phases.sort_unstable();
+    phases.dedup();
+    let fewer = match phases.len() {
+        // Without `during` it is the whole case.
+        0 => 0,
+        some => usize::MAX - some,
+    };
+    (interval, fewer, phases)
 }
 
 fn slack(interval: Exact) -> Exact {

@@ -1,5 +1,6 @@
 """Entries that are asked for, whether they are made, and calls (M5, M16)."""
 
+import math
 from fractions import Fraction
 
 from exact import num
@@ -9,7 +10,7 @@ class Asked:
     # ---- boxes of looks
 
     def open_boxes(self):
-        """The boxes whose time this is: of several looks the one of the shortest interval."""
+        """The boxes whose time this is: of several looks one has it."""
         asking = []
         for i, look in enumerate(self.looks):
             when, what = look["when"], look["what"]
@@ -18,9 +19,11 @@ class Asked:
                 continue
             interval = num(when["interval"])
             if self.is_time(i, interval):
-                asking += [(interval, i, reading, since) for reading in what["readings"]]
-        for interval, i, reading, since in asking:
-            if any(other[2] == reading and other[:2] < (interval, i) for other in asking):
+                during = sorted({self.index[phase] for phase in when.get("during", [])})
+                turn = (interval, -len(during) if during else -math.inf, during, i)
+                asking += [(turn, interval, reading, since) for reading in what["readings"]]
+        for turn, interval, reading, since in asking:
+            if any(other[2] == reading and other[0] < turn for other in asking):
                 continue
             self.boxes.append(
                 {"reading": reading, "due": self.now, "every": interval, "of": since, "over": None}
