@@ -140,7 +140,10 @@ pub fn all(
         ("sheet.html", rendered(&blank, Page::Html)?),
         ("sheet.pdf", rendered(&blank, Page::Pdf)?),
         ("rules.json", rules::to_bytes(&rules::export(protocol))),
-        ("plan-definition.json", plan_definition(protocol, is_withheld)),
+        (
+            "plan-definition.json",
+            plan_definition(protocol, is_withheld),
+        ),
         ("schedule.csv", schedule(protocol, &Case::default())?),
     ])
 }

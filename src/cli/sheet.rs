@@ -85,7 +85,10 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         if files.iter().any(|(known, _)| *known == path) {
             continue;
         }
-        files.push((path, make::of_case(protocol, &case, args.paper, *also, withheld.clone())?));
+        files.push((
+            path,
+            make::of_case(protocol, &case, args.paper, *also, withheld.clone())?,
+        ));
     }
     let mut said = String::new();
     for (path, bytes) in &files {
