@@ -178,7 +178,7 @@ impl Course {
     }
 
     /// How far from the beginning, not cut at the end.
-    fn gone_after(&self, minutes: Exact) -> Exact {
+    pub fn gone_after(&self, minutes: Exact) -> Exact {
         match self.steps {
             None => self.per_minute() * minutes,
             Some(Steps { every, step }) => {

@@ -160,7 +160,17 @@ impl fmt::Debug for Exact {
 impl Ord for Exact {
     fn cmp(&self, other: &Self) -> Ordering {
         match (self.0, other.0) {
-            (Some(a), Some(b)) => a.cmp(&b),
+            (Some(a), Some(b)) if a.denom() == b.denom() => a.numer().cmp(b.numer()),
+            // Denominators are positive, so both sides may be multiplied by them.
+            (Some(a), Some(b)) => {
+                match (
+                    a.numer().checked_mul(b.denom()),
+                    b.numer().checked_mul(a.denom()),
+                ) {
+                    (Some(a), Some(b)) => a.cmp(&b),
+                    _ => a.cmp(&b),
+                }
+            }
             (None, None) => Ordering::Equal,
             (None, Some(_)) => Ordering::Greater,
             (Some(_), None) => Ordering::Less,
@@ -180,6 +190,10 @@ macro_rules! checked {
             type Output = Exact;
             fn $method(self, other: Exact) -> Exact {
                 Exact(match (self.0, other.0) {
+                    // Most numbers are whole: then there is nothing to reduce.
+                    (Some(a), Some(b)) if *a.denom() == 1 && *b.denom() == 1 => {
+                        a.numer().$checked(b.numer()).map(Ratio::from_integer)
+                    }
                     (Some(a), Some(b)) => a.$checked(&b),
                     _ => None,
                 })

@@ -9,134 +9,26 @@
 //! `R not recorded` may hold at any moment: R is then silent for that long. An order
 //! that pauses control or moves the target may have been given before: the question
 //! is then asked once more for each rule that gives one, that rule firing first.
+//!
+//! Every record goes through the evaluator before it is an answer. Where an order of
+//! another rule has disturbed it, the question is asked again with that rule at rest
+//! ([`guard`]); what cannot be shown even so is kept in [`Solver::unsettled`].
 
+use super::compiled::Hull;
 use super::formula::Formula;
 use super::frame::Frame;
-use super::scene::{Scene, Values};
+use super::guard::{self, Guards, Shown};
+use super::moments::{combinations, silences};
+use super::opposites;
+use super::question::{Answer, Found, Goal, Question};
+use super::record::found;
+use super::scene::{Any, AnyTarget, Scene, Values};
 use super::search::{self, Verdict};
 use super::{Solver, prelude};
-use crate::eval::Entry;
+use crate::eval::Aimed;
 use crate::model::*;
 use crate::quantity::Exact;
-use std::collections::{BTreeMap, BTreeSet};
-
-/// One thing that is to hold at the moment.
-#[derive(Debug, Clone, Copy)]
-pub enum Goal<'a> {
-    Cond {
-        cond: &'a Cond,
-        /// The phases of its stretch; `None` where it begins with the phase.
-        during: Option<&'a [At<PhaseId>]>,
-        holds: bool,
-    },
-    /// The reading is known and compares so.
-    Value {
-        reading: ReadingId,
-        cmp: Cmp,
-        value: Exact,
-    },
-    /// The reading is known and does not compare so, or is not known.
-    NotValue {
-        reading: ReadingId,
-        cmp: Cmp,
-        value: Exact,
-    },
-}
-
-impl<'a> Goal<'a> {
-    /// The condition of a rule.
-    pub fn rule(rule: &'a Rule, holds: bool) -> Self {
-        Goal::Cond {
-            cond: &rule.when,
-            during: Some(&rule.during),
-            holds,
-        }
-    }
-}
-
-#[derive(Debug, Clone)]
-pub struct Question<'a> {
-    pub phase: PhaseId,
-    pub goals: Vec<Goal<'a>>,
-    /// One of these at least, each list as a whole.
-    pub either: Vec<Vec<Goal<'a>>>,
-    pub values: Values,
-    /// No moment sooner than so long after the phase begins.
-    pub not_before: Exact,
-    /// Only the moments once every window is full.
-    pub settled_only: bool,
-}
-
-impl<'a> Question<'a> {
-    pub fn new(phase: PhaseId, goals: Vec<Goal<'a>>) -> Self {
-        Question {
-            phase,
-            goals,
-            either: Vec::new(),
-            values: Values::Free,
-            not_before: Exact::ZERO,
-            settled_only: false,
-        }
-    }
-
-    pub fn with(mut self, values: Values) -> Self {
-        self.values = values;
-        self
-    }
-
-    pub(super) fn conds(&self) -> impl Iterator<Item = &'a Cond> + '_ {
-        self.goals
-            .iter()
-            .chain(self.either.iter().flatten())
-            .filter_map(|goal| match goal {
-                Goal::Cond { cond, .. } => Some(*cond),
-                Goal::Value { .. } | Goal::NotValue { .. } => None,
-            })
-    }
-
-    fn tests(&self) -> Vec<&'a Test> {
-        self.conds().flat_map(Cond::tests).collect()
-    }
-}
-
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Answer {
-    Found(Box<Found>),
-    Never,
-    /// No regular record leads into the phase.
-    NoRecord,
-    TooComplex,
-}
-
-impl Answer {
-    pub fn found(self) -> Option<Found> {
-        match self {
-            Answer::Found(found) => Some(*found),
-            Answer::Never | Answer::NoRecord | Answer::TooComplex => None,
-        }
-    }
-
-    pub fn is_never(&self) -> bool {
-        *self == Answer::Never
-    }
-}
-
-/// A regular record and the moment at which it shows what was asked for.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Found {
-    pub phase: PhaseId,
-    pub at: Exact,
-    /// Known before the start.
-    pub marks: Vec<(MarkId, Exact)>,
-    /// All of it, in order of time.
-    pub entries: Vec<Entry>,
-    /// What matters of it: time, reading, value.
-    pub shown: Vec<(Exact, ReadingId, Exact)>,
-    /// Nothing was recorded of these since then.
-    pub silent: Vec<(ReadingId, Exact)>,
-    /// The rule that has moved the target or paused control before.
-    pub first: Option<RuleId>,
-}
+use std::rc::Rc;
 
 /// An order given before, by a rule that fires at `at`.
 #[derive(Debug, Clone, Copy)]
@@ -146,27 +38,99 @@ pub(super) struct Before<'a> {
     pub effect: prelude::Effect<'a>,
 }
 
+/// What orders are taken to have been given before the moment.
+#[derive(Debug, Clone, Copy)]
+enum Orders<'a> {
+    None,
+    First(Before<'a>),
+    /// Whatever can be: for a proof that it cannot.
+    Any(Any),
+}
+
+impl<'a> Orders<'a> {
+    fn first(self) -> Option<Before<'a>> {
+        match self {
+            Orders::First(before) => Some(before),
+            Orders::None | Orders::Any(_) => None,
+        }
+    }
+
+    fn any(self) -> Option<Any> {
+        match self {
+            Orders::Any(any) => Some(any),
+            Orders::None | Orders::First(_) => None,
+        }
+    }
+}
+
+/// How often a question is put again with one more rule at rest.
+const MOST_TRIES: u32 = 24;
+
 impl Solver<'_> {
     pub fn ask(&self, question: &Question<'_>) -> Answer {
         let Some(frame) = self.frame(question.phase) else {
             return Answer::NoRecord;
         };
-        let plain = self.ask_with(frame, question, None);
+        let mut guards = Guards::default();
+        let mut disturbed: Option<Box<Found>> = None;
+        for _ in 0..MOST_TRIES {
+            let answer = self.ask_guarded(frame, question, &guards);
+            let found = match (answer, disturbed.take()) {
+                (Answer::Found(found), _) => found,
+                // Who leaves the phase is in it no more: nothing is left out.
+                (Answer::Never, Some(_)) if guards.only_leave() => return Answer::Never,
+                (Answer::Never | Answer::TooComplex, Some(before)) => {
+                    disturbed = Some(before);
+                    break;
+                }
+                (other, _) => {
+                    self.note(question, &other);
+                    return other;
+                }
+            };
+            match self.shown(frame, question, &found) {
+                Shown::Yes => return Answer::Found(found),
+                Shown::Disturbed(by) if guards.add(&by) => disturbed = Some(found),
+                Shown::Disturbed(_) => {
+                    disturbed = Some(found);
+                    break;
+                }
+            }
+        }
+        let answer = match disturbed {
+            Some(found) => Answer::NotShown(found),
+            None => Answer::TooComplex,
+        };
+        self.note(question, &answer);
+        answer
+    }
+
+    fn ask_guarded(&self, frame: &Frame, question: &Question<'_>, guards: &Guards) -> Answer {
+        let plain = self.ask_with(frame, question, guards, Orders::None);
         if !matches!(plain, Answer::Never) {
             return plain;
         }
         let mut too_complex = false;
+        let any = prelude::any(self, frame, question);
+        // Mostly no order at all could bring it about.
+        let maybe = match any {
+            Some(any) => match self.ask_with(frame, question, guards, Orders::Any(any)) {
+                Answer::Found(found) => Some(found),
+                _ => return Answer::Never,
+            },
+            None => None,
+        };
         for before in prelude::before(self, frame, question) {
-            match self.ask_with(frame, question, Some(before)) {
+            match self.ask_with(frame, question, guards, Orders::First(before)) {
                 Answer::Never | Answer::NoRecord => {}
-                Answer::TooComplex => too_complex = true,
+                Answer::TooComplex | Answer::NotShown(_) => too_complex = true,
                 found @ Answer::Found(_) => return found,
             }
         }
-        if too_complex {
-            Answer::TooComplex
-        } else {
-            Answer::Never
+        match maybe {
+            Some(found) => Answer::NotShown(found),
+            None if too_complex => Answer::TooComplex,
+            None => Answer::Never,
         }
     }
 
@@ -174,8 +138,10 @@ impl Solver<'_> {
         &self,
         frame: &Frame,
         question: &Question<'_>,
-        before: Option<Before<'_>>,
+        guards: &Guards,
+        orders: Orders<'_>,
     ) -> Answer {
+        let before = orders.first();
         let tests = question.tests();
         let silences = silences(&tests);
         let mut too_complex = false;
@@ -183,10 +149,19 @@ impl Solver<'_> {
             if before.as_ref().is_some_and(|before| at <= before.at) {
                 continue;
             }
-            for silent in combinations(&silences, at) {
+            if question
+                .opposed
+                .is_some_and(|pair| !self.oppose(frame, pair, at, orders))
+            {
+                continue;
+            }
+            let (combinations, all) = combinations(&silences, at);
+            too_complex |= !all;
+            for silent in combinations {
                 let mut scene = self.scene(frame, question.values);
                 scene.silent_after = silent;
-                let formula = self.formula(&mut scene, frame, question, at, before);
+                scene.any = orders.any();
+                let formula = self.formula(&mut scene, frame, question, guards, at, before);
                 if formula.is_false() {
                     continue;
                 }
@@ -195,7 +170,7 @@ impl Solver<'_> {
                     Verdict::TooComplex => too_complex = true,
                     Verdict::Possible(values) => {
                         let mut found = found(&scene, frame, at, &values);
-                        found.first = before.map(|before| before.rule);
+                        found.first = before.map(|before| (before.rule, before.at));
                         return Answer::Found(Box::new(found));
                     }
                 }
@@ -208,6 +183,33 @@ impl Solver<'_> {
         }
     }
 
+    fn oppose(&self, frame: &Frame, pair: (&Order, &Order), at: Exact, orders: Orders<'_>) -> bool {
+        let values: Vec<Exact> = match orders {
+            Orders::None => Vec::new(),
+            Orders::First(before) => match before.effect {
+                prelude::Effect::Target(value) => vec![value],
+                prelude::Effect::Paused(_) | prelude::Effect::Kept(_) => {
+                    match frame.aimed_at(before.at) {
+                        Aimed::Value(value) => vec![value],
+                        Aimed::Nothing | Aimed::Range { .. } => Vec::new(),
+                    }
+                }
+            },
+            Orders::Any(any) => match any.target {
+                Some(AnyTarget::Between(low, high)) => {
+                    (low..=high).map(|units| self.grids.value(units)).collect()
+                }
+                Some(AnyTarget::Free) => return true,
+                None => Vec::new(),
+            },
+        };
+        let oppose = |value| opposites::oppose(self.protocol, frame, pair, at, value);
+        if values.is_empty() {
+            return oppose(None);
+        }
+        values.into_iter().any(|value| oppose(Some(value)))
+    }
+
     pub(super) fn scene<'s>(&'s self, frame: &'s Frame, values: Values) -> Scene<'s> {
         Scene::new((self.protocol, &self.grids, &self.intervals), frame, values)
     }
@@ -217,6 +219,7 @@ impl Solver<'_> {
         scene: &mut Scene<'s>,
         frame: &'s Frame,
         question: &Question<'_>,
+        guards: &Guards,
         at: Exact,
         before: Option<Before<'_>>,
     ) -> Formula {
@@ -228,8 +231,11 @@ impl Solver<'_> {
             }
             all.push(first);
         }
+        if !self.may_hold(scene, frame, question, at, before) {
+            return Formula::FALSE;
+        }
         for goal in &question.goals {
-            let formula = one(scene, frame, *goal, at);
+            let formula = self.one(scene, frame, *goal, at);
             if formula.is_false() {
                 return formula;
             }
@@ -240,7 +246,7 @@ impl Solver<'_> {
             for goals in &question.either {
                 let parts: Vec<Formula> = goals
                     .iter()
-                    .map(|goal| one(scene, frame, *goal, at))
+                    .map(|goal| self.one(scene, frame, *goal, at))
                     .collect();
                 any.push(Formula::all(parts));
             }
@@ -251,252 +257,151 @@ impl Solver<'_> {
             all.push(any);
         }
         all.push(self.still_running(scene, frame, at));
+        all.push(guard::at_rest(self, scene, frame, guards, at, before));
         Formula::all(all)
     }
 
+    /// A sieve that loses nothing: whether the values that the conditions leave to
+    /// each record, taken one record at a time, have anything in common.
+    fn may_hold<'s>(
+        &'s self,
+        scene: &Scene<'s>,
+        frame: &'s Frame,
+        question: &Question<'_>,
+        at: Exact,
+        before: Option<Before<'_>>,
+    ) -> bool {
+        if before.is_some() || !scene.is_plain() {
+            return true;
+        }
+        let mut left = Hull::default();
+        for goal in &question.goals {
+            let Goal::Cond {
+                cond,
+                during,
+                holds: true,
+            } = goal
+            else {
+                continue;
+            };
+            let Some(compiled) = self.compiled(scene, frame, cond, since(frame, *during), at)
+            else {
+                continue;
+            };
+            if compiled.formula.is_false() || !left.narrow(&compiled.hull) {
+                return false;
+            }
+        }
+        true
+    }
+
+    /// The condition of a goal as a formula over the variables of this scene.
+    pub(super) fn cond<'s>(
+        &'s self,
+        scene: &mut Scene<'s>,
+        frame: &'s Frame,
+        cond: &Cond,
+        since: Exact,
+        at: Exact,
+    ) -> Formula {
+        match scene
+            .is_plain()
+            .then(|| self.compiled(scene, frame, cond, since, at))
+            .flatten()
+        {
+            Some(compiled) => scene.import(&compiled),
+            None => scene.cond(cond, since, at),
+        }
+    }
+
+    fn compiled<'s>(
+        &'s self,
+        scene: &Scene<'s>,
+        frame: &'s Frame,
+        cond: &Cond,
+        since: Exact,
+        at: Exact,
+    ) -> Option<Rc<super::compiled::Compiled>> {
+        self.store
+            .borrow_mut()
+            .compiled(scene, frame, cond, since, at)
+    }
+
     /// `ends when` has not held yet (M19).
-    fn still_running(&self, scene: &mut Scene<'_>, frame: &Frame, at: Exact) -> Formula {
+    fn still_running<'s>(&'s self, scene: &mut Scene<'s>, frame: &'s Frame, at: Exact) -> Formula {
+        if matches!(scene.values, Values::OnPlan(_) | Values::HeldAlone(_)) {
+            return Formula::TRUE;
+        }
         let End::Awaited {
             trigger: EndTrigger::When(cond),
             at_least,
             ..
         } = &self.protocol[frame.phase].end
         else {
-            return Formula::TRUE;
+            return match &self.protocol[frame.phase].end {
+                End::Reached => scene.not_arrived(at),
+                _ => Formula::TRUE,
+            };
         };
-        if matches!(scene.values, Values::OnPlan(_) | Values::HeldAlone(_)) {
-            return Formula::TRUE;
-        }
         let from = frame.begins + at_least.as_ref().map_or(Exact::ZERO, |least| least.value);
         let mut all = Vec::new();
         for moment in &frame.moments {
             if *moment >= from && *moment <= at {
-                all.push(scene.cond(cond, frame.begins, *moment).negated());
+                all.push(
+                    self.cond(scene, frame, cond, frame.begins, *moment)
+                        .negated(),
+                );
             }
         }
         Formula::all(all)
     }
 
-    /// The moments that can differ for this question, from the first on.
-    fn moments(
-        &self,
-        frame: &Frame,
-        question: &Question<'_>,
-        tests: &[&Test],
-        silences: &[(ReadingId, Vec<Exact>)],
-    ) -> Vec<Exact> {
-        let readings: BTreeSet<ReadingId> = tests
-            .iter()
-            .flat_map(|test| test.kind.readings())
-            .chain(question.goals.iter().filter_map(|goal| match goal {
-                Goal::Value { reading, .. } | Goal::NotValue { reading, .. } => Some(*reading),
-                Goal::Cond { .. } => None,
-            }))
-            .collect();
-        let window = self.window(tests, frame.phase);
-        let moves = tests.iter().any(|test| {
-            matches!(
-                test.kind,
-                TestKind::OffTarget { .. } | TestKind::NearTarget { .. }
-            )
-        }) && self.target_moves(frame.phase);
-        let settled = frame.begins + window;
-        let last = settled + self.intervals.longest(frame.phase) * Exact::int(2);
-        let mut moments: BTreeSet<Exact> = BTreeSet::new();
-        if readings.is_empty() {
-            moments.extend(frame.moments.iter().copied());
-        }
-        for reading in &readings {
-            moments.extend(frame.samples_of(*reading).iter().map(|sample| sample.at));
-            if let Some((_, times)) = silences.iter().find(|(of, _)| of == reading) {
-                for sample in frame.samples_of(*reading) {
-                    moments.extend(times.iter().map(|over| sample.at + *over));
-                }
-                moments.extend(times.iter().map(|over| frame.begins + *over));
+    fn one<'s>(
+        &'s self,
+        scene: &mut Scene<'s>,
+        frame: &'s Frame,
+        goal: Goal<'_>,
+        at: Exact,
+    ) -> Formula {
+        match goal {
+            Goal::Cond {
+                cond,
+                during,
+                holds,
+            } => {
+                let formula = self.cond(scene, frame, cond, since(frame, during), at);
+                if holds { formula } else { formula.negated() }
             }
-        }
-        for test in tests {
-            match &test.kind {
-                TestKind::LastsLonger { than, .. } => {
-                    moments.insert(frame.begins + than.value);
+            Goal::Value {
+                reading,
+                cmp,
+                value,
+            } => match scene.known(reading, Exact::ZERO, at) {
+                Some(index) => {
+                    let var = scene.var(reading, index);
+                    scene.compare(var, cmp, value)
                 }
-                TestKind::Overdue { .. } => moments.extend(frame.due),
-                TestKind::PausedLonger { than } => {
-                    for moment in frame.moments.iter().take(8) {
-                        moments.insert(*moment + than.value);
-                    }
+                None => Formula::FALSE,
+            },
+            Goal::NotValue {
+                reading,
+                cmp,
+                value,
+            } => match scene.known(reading, Exact::ZERO, at) {
+                Some(index) => {
+                    let var = scene.var(reading, index);
+                    scene.compare(var, cmp, value).negated()
                 }
-                _ => {}
-            }
+                None => Formula::TRUE,
+            },
         }
-        // A phase in which nothing of this is recorded still has a beginning.
-        moments.insert(frame.begins);
-        let first = frame.begins + question.not_before;
-        moments
-            .into_iter()
-            .filter(|at| *at >= first && (moves || *at <= last))
-            .filter(|at| !question.settled_only || *at >= settled)
-            .filter(|at| frame.ends.is_none_or(|ends| *at < ends))
-            .collect()
-    }
-
-    /// The longest time that any of these tests looks back, in that phase.
-    pub(super) fn window(&self, tests: &[&Test], phase: PhaseId) -> Exact {
-        let slack = self.intervals.longest(phase);
-        tests
-            .iter()
-            .map(|test| {
-                let own = match &test.kind {
-                    TestKind::Trend { over, .. } | TestKind::NotRecorded { over, .. } => {
-                        over.value + slack
-                    }
-                    TestKind::LastsLonger { than, .. } => than.value,
-                    TestKind::PausedLonger { than } => than.value + slack,
-                    TestKind::Overdue { phase } => self.protocol[*phase]
-                        .due
-                        .as_ref()
-                        .map_or(Exact::ZERO, |due| due.within.value),
-                    TestKind::Compare { .. }
-                    | TestKind::Outside { .. }
-                    | TestKind::Is { .. }
-                    | TestKind::OffTarget { .. }
-                    | TestKind::NearTarget { .. }
-                    | TestKind::Differ { .. } => Exact::ZERO,
-                };
-                own + test
-                    .sustained
-                    .as_ref()
-                    .map_or(Exact::ZERO, |sustained| sustained.value + slack)
-            })
-            .max()
-            .unwrap_or(Exact::ZERO)
-    }
-
-    fn target_moves(&self, phase: PhaseId) -> bool {
-        matches!(&self.protocol[phase].aim, Aim::Reach { rate: Some(_), .. })
     }
 }
 
-pub(super) fn one(scene: &mut Scene<'_>, frame: &Frame, goal: Goal<'_>, at: Exact) -> Formula {
-    match goal {
-        Goal::Cond {
-            cond,
-            during,
-            holds,
-        } => {
-            let since = match during {
-                Some(during) => frame.stretch(during),
-                None => frame.begins,
-            };
-            let formula = scene.cond(cond, since, at);
-            if holds { formula } else { formula.negated() }
-        }
-        Goal::Value {
-            reading,
-            cmp,
-            value,
-        } => match scene.known(reading, Exact::ZERO, at) {
-            Some(index) => {
-                let var = scene.var(reading, index);
-                scene.compare(var, cmp, value)
-            }
-            None => Formula::FALSE,
-        },
-        Goal::NotValue {
-            reading,
-            cmp,
-            value,
-        } => match scene.known(reading, Exact::ZERO, at) {
-            Some(index) => {
-                let var = scene.var(reading, index);
-                scene.compare(var, cmp, value).negated()
-            }
-            None => Formula::TRUE,
-        },
-    }
-}
-
-/// Which readings a question may find not recorded, and for how long.
-fn silences(tests: &[&Test]) -> Vec<(ReadingId, Vec<Exact>)> {
-    let mut found: BTreeMap<ReadingId, BTreeSet<Exact>> = BTreeMap::new();
-    for test in tests {
-        if let TestKind::NotRecorded { reading, over } = &test.kind {
-            found.entry(*reading).or_default().insert(over.value);
-        }
-    }
-    found
-        .into_iter()
-        .map(|(reading, times)| (reading, times.into_iter().collect()))
-        .collect()
-}
-
-/// Every choice of readings that are silent, none first.
-fn combinations(
-    silences: &[(ReadingId, Vec<Exact>)],
-    at: Exact,
-) -> Vec<BTreeMap<ReadingId, Exact>> {
-    // More readings missing at once than this is a unit without a nurse.
-    const MOST: usize = 6;
-    let mut all = vec![BTreeMap::new()];
-    for (reading, times) in silences.iter().take(MOST) {
-        let mut more = Vec::new();
-        for known in &all {
-            for over in times {
-                let mut with = known.clone();
-                with.insert(*reading, at - *over);
-                more.push(with);
-            }
-        }
-        all.extend(more);
-    }
-    all
-}
-
-pub(super) fn found(scene: &Scene<'_>, frame: &Frame, at: Exact, values: &[i64]) -> Found {
-    let mut chosen: BTreeMap<(ReadingId, usize), i64> = BTreeMap::new();
-    for (reading, index, var) in scene.vars() {
-        if let Some(value) = values.get(var.index()) {
-            chosen.insert((reading, index), *value);
-        }
-    }
-    let mut entries = Vec::new();
-    let mut shown = Vec::new();
-    for (reading, _) in scene.protocol.readings() {
-        for (index, sample) in scene.samples(reading).iter().enumerate() {
-            if sample.at > at {
-                break;
-            }
-            let value = match chosen.get(&(reading, scene.key(reading, index))) {
-                Some(value) => {
-                    shown.push((sample.at, reading, scene.grids.value(*value)));
-                    *value
-                }
-                None => sample.plan,
-            };
-            entries.push(Entry::record(sample.at, reading, scene.grids.value(value)));
-        }
-    }
-    let mut marks = Vec::new();
-    for (mark, made) in &frame.marks {
-        if *made > Exact::ZERO {
-            entries.push(Entry::mark(*made, *mark));
-        } else {
-            marks.push((*mark, *made));
-        }
-    }
-    entries.sort_by_key(|entry| entry.at);
-    shown.sort();
-    Found {
-        phase: frame.phase,
-        at,
-        marks,
-        entries,
-        shown,
-        silent: scene
-            .silent_after
-            .iter()
-            .map(|(reading, after)| (*reading, *after))
-            .collect(),
-        first: None,
+/// When the stretch of a goal's condition began.
+fn since(frame: &Frame, during: Option<&[At<PhaseId>]>) -> Exact {
+    match during {
+        Some(during) => frame.stretch(during),
+        None => frame.begins,
     }
 }

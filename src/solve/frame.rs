@@ -50,6 +50,21 @@ pub struct Frame {
     /// Marks known before the start, and those entered later.
     pub marks: Vec<(MarkId, Exact)>,
     pub due: Option<Exact>,
+    /// The course begins at what is recorded.
+    pub course: Option<CourseFrom>,
+}
+
+/// A course without `from`: it begins at a record, whatever that shows (M21).
+#[derive(Debug, Clone)]
+pub struct CourseFrom {
+    pub reading: ReadingId,
+    /// Its place among the samples of the reading.
+    pub sample: usize,
+    pub since: Exact,
+    /// Where it begins here counts for nothing.
+    pub course: Course,
+    /// Reaching the end by so much ends the phase.
+    pub within: Exact,
 }
 
 impl Frame {
@@ -64,6 +79,22 @@ impl Frame {
                 break;
             }
             since = *begins;
+        }
+        since
+    }
+
+    /// The same at an earlier moment of the record; `None` where none of these phases
+    /// runs then.
+    pub fn stretch_at(&self, during: &[At<PhaseId>], at: Exact) -> Option<Exact> {
+        if during.is_empty() {
+            return Some(Exact::ZERO);
+        }
+        let mut since = None;
+        for (phase, begins) in self.runs.iter().rev().filter(|(_, begins)| *begins <= at) {
+            if !during.iter().any(|within| within.value == *phase) {
+                break;
+            }
+            since = Some(*begins);
         }
         since
     }
@@ -155,12 +186,46 @@ impl Builder<'_> {
                 aimed: BTreeMap::new(),
                 marks,
                 due: None,
+                course: None,
             },
         };
         drive.go(eval::Run::new(&stripped, &case), for_long)?;
         let mut frame = drive.frame;
         self.set_known_until(&mut frame);
-        Some(frame)
+        frame.course = self.course_from(&frame);
+        // A record that ends the phase ahead may end the wanted one with it.
+        let empty = |sample: &Sample| sample.low > sample.high;
+        (!frame.samples.iter().flatten().any(empty)).then_some(frame)
+    }
+
+    fn course_from(&self, frame: &Frame) -> Option<CourseFrom> {
+        let stated = &self.protocol[frame.phase];
+        let Aim::Reach {
+            reading,
+            within,
+            from: None,
+            rate: Some(rate),
+            ..
+        } = &stated.aim
+        else {
+            return None;
+        };
+        let samples = frame.samples_of(reading.value);
+        let behind = samples.partition_point(|sample| sample.at <= frame.begins);
+        let standing = behind.checked_sub(1).filter(|at| {
+            samples
+                .get(*at)
+                .is_some_and(|sample| sample.known_until >= frame.begins)
+        });
+        let sample = standing.unwrap_or(behind);
+        let since = samples.get(sample)?.at.max(frame.begins);
+        Some(CourseFrom {
+            reading: reading.value,
+            sample,
+            since,
+            course: Course::of(stated, Exact::ZERO, rate.slower().value)?,
+            within: within.as_ref().map_or(Exact::ZERO, |within| within.value),
+        })
     }
 
     /// Only what makes time pass: phases and looks. The wanted phase does not end
@@ -419,8 +484,21 @@ impl<'a> Drive<'a> {
         };
         let (mut low, mut high) = (domain.low, domain.high);
         let ends_by = |phase: PhaseId| phase != self.wanted && self.is_ended_by(phase, reading);
+        let reached: Vec<(i64, i64)> = left
+            .iter()
+            .filter_map(|phase| self.reached(*phase, reading))
+            .collect();
+        if !reached.is_empty() {
+            // Whatever has ended them, and does not end the wanted phase too.
+            let not_there = (after == Some(self.wanted))
+                .then(|| self.not_arrived(reading, now))
+                .flatten();
+            for (least, most) in reached.into_iter().chain(not_there) {
+                low = low.max(least);
+                high = high.min(most);
+            }
         // What a phase ahead ends by stays as it is.
-        if after.into_iter().chain(left.iter().copied()).any(ends_by) {
+        } else if after.into_iter().chain(left.iter().copied()).any(ends_by) {
             (low, high) = (plan, plan);
         } else if after == Some(self.wanted)
             && let Some(not_there) = self.not_arrived(reading, now)
@@ -451,6 +529,31 @@ impl<'a> Drive<'a> {
         }
     }
 
+    /// The values by which a phase ahead without a rate has been reached.
+    fn reached(&self, phase: PhaseId, reading: ReadingId) -> Option<(i64, i64)> {
+        let phase = &self.with.protocol[phase];
+        let Aim::Reach {
+            way,
+            reading: of,
+            to,
+            within,
+            rate: None,
+            ..
+        } = &phase.aim
+        else {
+            return None;
+        };
+        if of.value != reading || !matches!(phase.end, End::Reached) {
+            return None;
+        }
+        let within = within.as_ref().map_or(Exact::ZERO, |within| within.value);
+        let (grids, far) = (self.with.grids, i64::MAX / 4);
+        Some(match way {
+            Way::Warm => (grids.ceil(to.value - within), far),
+            Way::Cool => (-far, grids.floor(to.value + within)),
+        })
+    }
+
     /// The values at which the wanted phase has not reached its end, where reaching
     /// it would end the phase.
     fn not_arrived(&self, reading: ReadingId, now: Exact) -> Option<(i64, i64)> {
@@ -465,7 +568,18 @@ impl<'a> Drive<'a> {
         else {
             return None;
         };
-        if of.value != reading {
+        if of.value != reading || !matches!(phase.end, End::Reached) {
+            return None;
+        }
+        // Where the course begins at a record the scene knows when it arrives.
+        if matches!(
+            phase.aim,
+            Aim::Reach {
+                from: None,
+                rate: Some(_),
+                ..
+            }
+        ) {
             return None;
         }
         if let Some(arrival) = self.arrival {

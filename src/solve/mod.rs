@@ -13,25 +13,32 @@
 //! scene     conditions at a moment -> formula over the values recorded
 //! formula   `and` and `or` of differences        bounds, search   decide it
 //! ask       moment after moment, the first that can be      prelude  orders before
+//! compiled  formulas kept, and a sieve for what cannot hold together
 //! replay    the record that was found, through the evaluator
+//! guard     once more, without the orders that have disturbed it
 //! opposites which two orders contradict (M33)
 //! ```
 
-pub mod ask;
+mod ask;
 pub mod bounds;
+mod compiled;
 pub mod formula;
 pub mod frame;
 pub mod grid;
+mod guard;
+mod moments;
 mod neutral;
 pub mod on_plan;
 pub mod opposites;
-pub mod prelude;
+mod prelude;
+pub mod question;
+mod record;
 pub mod replay;
 pub mod said;
 pub mod scene;
 pub mod search;
 
-pub use ask::{Answer, Found, Goal, Question};
+pub use question::{Answer, Found, Goal, Question};
 pub use scene::Values;
 
 use crate::model::*;
@@ -39,7 +46,7 @@ use crate::quantity::Exact;
 use frame::{Builder, Ending, Frame, Intervals};
 use grid::Grids;
 use std::cell::{Cell, OnceCell, RefCell};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Everything about a protocol that questions share.
 pub struct Solver<'p> {
@@ -51,6 +58,24 @@ pub struct Solver<'p> {
     frames: OnceCell<Vec<Option<Frame>>>,
     pub(crate) replayed: Cell<u32>,
     pub(crate) not_reproduced: RefCell<Vec<Found>>,
+    unsettled: RefCell<BTreeSet<Unsettled>>,
+    store: RefCell<compiled::Store>,
+}
+
+/// A question that was not answered: somebody must be told.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Unsettled {
+    pub why: Why,
+    /// Those whose conditions were asked about.
+    pub rules: Vec<RuleId>,
+    pub phase: PhaseId,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Why {
+    TooComplex,
+    /// There is a record, but other orders stand in the way of replaying it.
+    NotShown,
 }
 
 impl<'p> Solver<'p> {
@@ -64,6 +89,8 @@ impl<'p> Solver<'p> {
             frames: OnceCell::new(),
             replayed: Cell::new(0),
             not_reproduced: RefCell::new(Vec::new()),
+            unsettled: RefCell::default(),
+            store: RefCell::new(compiled::Store::of(protocol)),
         }
     }
 
@@ -103,6 +130,30 @@ impl<'p> Solver<'p> {
     /// program. Nobody is shown them, and tests fail on them.
     pub fn not_reproduced(&self) -> Vec<Found> {
         self.not_reproduced.borrow().clone()
+    }
+
+    /// The questions that were asked and not answered, in the order of their rules.
+    pub fn unsettled(&self) -> Vec<Unsettled> {
+        self.unsettled.borrow().iter().cloned().collect()
+    }
+
+    fn note(&self, question: &Question<'_>, answer: &Answer) {
+        let why = match answer {
+            Answer::TooComplex => Why::TooComplex,
+            Answer::NotShown(_) => Why::NotShown,
+            Answer::Found(_) | Answer::Never | Answer::NoRecord => return,
+        };
+        let mut rules: Vec<RuleId> = question
+            .conds()
+            .filter_map(|cond| self.rule_of(cond))
+            .collect();
+        rules.sort_unstable();
+        rules.dedup();
+        self.unsettled.borrow_mut().insert(Unsettled {
+            why,
+            rules,
+            phase: question.phase,
+        });
     }
 
     /// How much of a phase a proof needs to see.
@@ -161,7 +212,7 @@ impl<'p> Solver<'p> {
             }
             let formula = formula::Formula::all(all);
             if let search::Verdict::Possible(values) = search::decide(&scene.domains, &formula) {
-                return Some(ask::found(&scene, frame, *at, &values));
+                return Some(record::found(&scene, frame, *at, &values));
             }
         }
         None

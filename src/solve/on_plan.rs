@@ -5,11 +5,12 @@
 //! rate that a `cool` or `warm` allows. Inside a range that is kept every value is
 //! on plan, held all the time. Other readings are unknown.
 
-use super::ask::{Found, Goal, Question, found};
+use super::Solver;
 use super::formula::Formula;
 use super::frame::Frame;
+use super::question::{Found, Goal, Question};
+use super::record::found;
 use super::scene::Values;
-use super::{Answer, Solver};
 use crate::eval::Aimed;
 use crate::model::*;
 use crate::plan::{Case, Plan};
@@ -101,12 +102,9 @@ pub fn fires(solver: &Solver<'_>, phase: PhaseId, lines: &[Line], rule: &Rule) -
                 value: high,
             },
         ];
-        let question = Question::new(phase, goals).with(Values::HeldAlone(reading));
-        let Answer::Found(found) = solver.ask(&question) else {
-            return None;
-        };
-        let over = planned_end(stated, frame).is_some_and(|end| found.at >= end);
-        return (!over).then_some(*found);
+        let mut question = Question::new(phase, goals).with(Values::HeldAlone(reading));
+        question.before = planned_end(stated, frame);
+        return solver.ask(&question).found();
     }
     lines.iter().find_map(|line| on_line(solver, line, rule))
 }

@@ -18,20 +18,24 @@ pub fn can_oppose(a: &Order, b: &Order) -> bool {
     contradict(a, b, &nothing, Exact::ZERO) || (is_of_target(a) && is_of_target(b))
 }
 
-/// Whether they contradict at that moment.
-pub fn oppose(protocol: &Protocol, frame: &Frame, a: &Order, b: &Order, at: Exact) -> bool {
-    let phase = &protocol[frame.phase];
-    let value = frame
-        .samples_of(phase.aim.reading())
-        .iter()
-        .find(|sample| sample.at >= frame.begins)
-        .map(|_| frame.aimed_at(frame.begins))
-        .and_then(|aimed| match aimed {
-            Aimed::Value(value) => Some(value),
-            Aimed::Nothing | Aimed::Range { .. } => None,
-        });
+/// Whether they contradict at that moment, with the target where the phase has it
+/// then, or where orders have `put` it.
+pub(super) fn oppose(
+    protocol: &Protocol,
+    frame: &Frame,
+    (a, b): (&Order, &Order),
+    at: Exact,
+    put: Option<Exact>,
+) -> bool {
+    let value = put.or(match frame.aimed_at(at) {
+        Aimed::Value(value) => Some(value),
+        Aimed::Nothing | Aimed::Range { .. } => None,
+    });
     let mut target = Target::new();
-    target.begin(phase, frame.begins, false, value, None);
+    target.begin(&protocol[frame.phase], at, false, value, None);
+    if let Some(value) = value {
+        target.put(value, at);
+    }
     contradict(a, b, &target, at)
 }
 

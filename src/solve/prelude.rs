@@ -6,13 +6,15 @@
 //! and that nothing has ended its order since.
 
 use super::Solver;
-use super::ask::{Before, Question};
+use super::ask::Before;
 use super::formula::Formula;
 use super::frame::Frame;
-use super::scene::Scene;
+use super::question::Question;
+use super::scene::{Any, AnyTarget, Scene, Values};
 use crate::eval::Aimed;
 use crate::model::*;
 use crate::quantity::Exact;
+use std::collections::BTreeSet;
 
 #[derive(Debug, Clone, Copy)]
 pub enum Effect<'a> {
@@ -27,19 +29,14 @@ const MOST_MOMENTS: usize = 12;
 
 pub(super) fn before<'s>(
     solver: &'s Solver<'_>,
-    frame: &Frame,
+    frame: &'s Frame,
     question: &Question<'_>,
 ) -> Vec<Before<'s>> {
     let tests: Vec<&Test> = question.conds().flat_map(Cond::tests).collect();
     let asks_pause = tests
         .iter()
         .any(|test| matches!(test.kind, TestKind::PausedLonger { .. }));
-    let asks_target = tests.iter().any(|test| {
-        matches!(
-            test.kind,
-            TestKind::OffTarget { .. } | TestKind::NearTarget { .. }
-        )
-    });
+    let asks_target = question.hangs_on_target();
     if !asks_pause && !asks_target {
         return Vec::new();
     }
@@ -51,9 +48,22 @@ pub(super) fn before<'s>(
         {
             continue;
         }
+        // Before its windows are full it cannot have fired.
+        let moments: Vec<Exact> = frame
+            .moments
+            .iter()
+            .copied()
+            .filter(|at| {
+                let mut scene = solver.scene(frame, question.values);
+                let since = frame.stretch(&rule.during);
+                !solver
+                    .cond(&mut scene, frame, &rule.when, since, *at)
+                    .is_false()
+            })
+            .take(MOST_MOMENTS)
+            .collect();
         for action in &rule.then {
-            let moments = frame.moments.iter().take(MOST_MOMENTS);
-            for at in moments {
+            for at in &moments {
                 let aimed = frame.aimed_at(*at);
                 let effect = match &action.order {
                     Order::Pause(until) if asks_pause || moves => Effect::Paused(until),
@@ -73,6 +83,95 @@ pub(super) fn before<'s>(
         }
     }
     found
+}
+
+/// What orders can make of the target and of control in that phase, whoever gives
+/// them, where the answer to the question can hang on it. `None`: nothing.
+pub(super) fn any(solver: &Solver<'_>, frame: &Frame, question: &Question<'_>) -> Option<Any> {
+    // Who is on plan gives no reason for an order.
+    if matches!(question.values, Values::OnPlan(_) | Values::HeldAlone(_)) {
+        return None;
+    }
+    let protocol = solver.protocol;
+    let asks_pause = question
+        .tests()
+        .iter()
+        .any(|test| matches!(test.kind, TestKind::PausedLonger { .. }));
+    // A pause goes on into the next phase, whoever has ordered it.
+    let pauses = |phase| orders(protocol, phase).any(|order| matches!(order, Order::Pause(_)));
+    let goes_back = orders(protocol, None).any(|order| matches!(order, Order::Begin(_)));
+    let earlier = protocol
+        .phases()
+        .take_while(|(phase, _)| *phase <= frame.phase);
+    let pause = asks_pause
+        && if goes_back {
+            pauses(None)
+        } else {
+            earlier.into_iter().any(|(phase, _)| pauses(Some(phase)))
+        };
+    let moves = matches!(protocol[frame.phase].aim, Aim::Reach { rate: Some(_), .. });
+    let target = (question.hangs_on_target() && !moves)
+        .then(|| reachable(solver, frame))
+        .flatten();
+    (pause || target.is_some()).then_some(Any { target, pause })
+}
+
+/// All targets that orders can bring about, by and by.
+fn reachable(solver: &Solver<'_>, frame: &Frame) -> Option<AnyTarget> {
+    /// More than a sheet could make anybody do.
+    const MOST: usize = 400;
+    let first = frame.aimed_at(frame.begins);
+    let Aimed::Value(value) = first else {
+        return None;
+    };
+    let mut known = BTreeSet::from([value]);
+    let mut open = vec![first];
+    while let Some(aimed) = open.pop() {
+        for order in orders(solver.protocol, Some(frame.phase)) {
+            if let Some(value) = moved(order, aimed)
+                && known.insert(value)
+            {
+                open.push(Aimed::Value(value));
+            }
+        }
+        if known.len() > MOST {
+            return Some(AnyTarget::Free);
+        }
+    }
+    if known.len() == 1 {
+        return None;
+    }
+    let grids = &solver.grids;
+    if known
+        .iter()
+        .any(|value| grids.floor(*value) != grids.ceil(*value))
+    {
+        return Some(AnyTarget::Free);
+    }
+    Some(AnyTarget::Between(
+        grids.floor(*known.first()?),
+        grids.floor(*known.last()?),
+    ))
+}
+
+/// Every order of the protocol, of rules those that speak in that phase.
+fn orders(protocol: &Protocol, phase: Option<PhaseId>) -> impl Iterator<Item = &Order> {
+    let rules = protocol
+        .rules()
+        .filter(move |(_, rule)| {
+            let speaks = |phase| rule.during.iter().any(|during| during.value == phase);
+            phase.is_none_or(speaks) || rule.during.is_empty()
+        })
+        .flat_map(|(_, rule)| rule.then.iter().map(|action| &action.order));
+    let ladders = protocol
+        .ladders()
+        .flat_map(|(_, ladder)| super::said::actions(ladder))
+        .map(|(_, action)| &action.order);
+    let looks = protocol.looks.iter().filter_map(|look| match &look.what {
+        LookWhat::Order(action) => Some(&action.order),
+        LookWhat::Ask { .. } | LookWhat::Do { .. } | LookWhat::Give(_) => None,
+    });
+    rules.chain(ladders).chain(looks)
 }
 
 /// Where an order puts a target that stands at a value.
@@ -119,10 +218,12 @@ pub(super) fn holds<'s>(
     let until = match before.effect {
         Effect::Paused(until) => {
             scene.paused_since = Some(before.at);
+            scene.still_since = Some(before.at);
             scene.target_after = Some((before.at, frame.aimed_at(before.at)));
             Some(until)
         }
         Effect::Kept(until) => {
+            scene.still_since = Some(before.at);
             scene.target_after = Some((before.at, frame.aimed_at(before.at)));
             Some(until)
         }

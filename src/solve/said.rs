@@ -1,7 +1,7 @@
 //! What a rule orders, ladders followed through (M26, M33).
 
-use super::ask::Goal;
 use super::frame::Frame;
+use super::question::Goal;
 use crate::model::Goal as LadderGoal;
 use crate::model::*;
 use crate::quantity::Exact;

@@ -11,8 +11,9 @@
 //! core rises more than 0.5 in 1 h            ->  core@2:00 - core@1:00 > 0.5 or …
 //! ```
 
+use super::compiled::{Compiled, known_or_added};
 use super::formula::{Domain, Domains, Formula, Var, ZERO};
-use super::frame::{Frame, Intervals, Sample};
+use super::frame::{CourseFrom, Frame, Intervals, Sample};
 use super::grid::Grids;
 use crate::eval::Aimed;
 use crate::model::*;
@@ -32,6 +33,27 @@ pub enum Values {
     HeldAlone(ReadingId),
 }
 
+/// Targets and pauses that orders can bring about, without asking which orders.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Any {
+    pub target: Option<AnyTarget>,
+    /// Control can have been paused for any time.
+    pub pause: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AnyTarget {
+    /// From the lowest to the highest, in whole units.
+    Between(i64, i64),
+    /// Between units as well: a comparison with it decides nothing.
+    Free,
+}
+
+/// Stand for the target and for a pause among the readings of a scene.
+const TARGET: ReadingId = ReadingId(u32::MAX);
+const PAUSE: ReadingId = ReadingId(u32::MAX - 1);
+const FREE: ReadingId = ReadingId(u32::MAX - 2);
+
 pub struct Scene<'s> {
     pub protocol: &'s Protocol,
     pub frame: &'s Frame,
@@ -44,6 +66,10 @@ pub struct Scene<'s> {
     pub paused_since: Option<Exact>,
     /// What an order has made of the target, for looks later than that.
     pub target_after: Option<(Exact, Aimed)>,
+    /// A course that begins at a record stands still from then on.
+    pub still_since: Option<Exact>,
+    /// For a proof: whatever orders make of the target and of control.
+    pub any: Option<Any>,
     pub domains: Domains,
     vars: BTreeMap<(ReadingId, usize), Var>,
 }
@@ -66,6 +92,8 @@ impl<'s> Scene<'s> {
             silent_after: BTreeMap::new(),
             paused_since: None,
             target_after: None,
+            still_since: None,
+            any: None,
             domains: Domains::default(),
             vars: BTreeMap::new(),
         }
@@ -114,6 +142,13 @@ impl<'s> Scene<'s> {
         let var = self.domains.add(domain);
         self.vars.insert((reading, key), var);
         var
+    }
+
+    /// A condition that was turned into a formula before, over this scene's variables.
+    pub fn import(&mut self, compiled: &Compiled) -> Formula {
+        compiled.over(|record, domain| {
+            known_or_added(&mut self.vars, &mut self.domains, record, domain)
+        })
     }
 
     /// Held values share one variable; what stands fixed ahead of them does not.
@@ -203,6 +238,12 @@ impl<'s> Scene<'s> {
     }
 
     pub fn test(&mut self, test: &Test, since: Exact, at: Exact) -> Formula {
+        if let (TestKind::PausedLonger { .. }, Some(Any { pause: true, .. })) =
+            (&test.kind, self.any)
+        {
+            let paused = self.stand_in(PAUSE, 0, (0, 1));
+            return Formula::at_most(ZERO, paused, -1);
+        }
         if test.kind.is_by_clock() {
             return Formula::of(self.clock(&test.kind, since, at));
         }
@@ -420,6 +461,44 @@ impl<'s> Scene<'s> {
         }
     }
 
+    /// Nothing but the records decides what a condition comes to.
+    pub fn is_plain(&self) -> bool {
+        self.silent_after.is_empty()
+            && self.paused_since.is_none()
+            && self.target_after.is_none()
+            && self.still_since.is_none()
+            && self.any.is_none()
+    }
+
+    fn stand_in(&mut self, kind: ReadingId, key: usize, (low, high): (i64, i64)) -> Var {
+        let domain = Domain {
+            low,
+            high,
+            step: 1,
+            plan: low,
+        };
+        known_or_added(&mut self.vars, &mut self.domains, (kind, key), domain)
+    }
+
+    /// The target at a look, as a variable; or that a comparison with it is open.
+    fn any_target(&mut self, look: Exact) -> Option<Result<Var, Formula>> {
+        let any = self.any?.target?;
+        if !matches!(self.frame.aimed_at(look), Aimed::Value(_)) {
+            return None;
+        }
+        Some(match any {
+            AnyTarget::Between(low, high) => {
+                let key = self.frame.aimed.range(..look).count();
+                Ok(self.stand_in(TARGET, key, (low, high)))
+            }
+            AnyTarget::Free => {
+                let key = self.vars.len();
+                let free = self.stand_in(FREE, key, (0, 1));
+                Err(Formula::at_most(free, ZERO, 0))
+            }
+        })
+    }
+
     fn aimed_at(&self, look: Exact) -> Aimed {
         match self.target_after {
             Some((after, aimed)) if look > after => aimed,
@@ -446,7 +525,16 @@ impl<'s> Scene<'s> {
         Formula::at_most(a, b, self.grids.ceil(by) - 1)
     }
 
-    fn off_target(&self, var: Var, side: Side, by: Exact, look: Exact) -> Formula {
+    fn off_target(&mut self, var: Var, side: Side, by: Exact, look: Exact) -> Formula {
+        match (self.any_target(look), side) {
+            (Some(Err(open)), _) => return open,
+            (Some(Ok(target)), Side::Above) => return self.more_than(var, target, by),
+            (Some(Ok(target)), Side::Below) => return self.more_than(target, var, by),
+            (None, _) => {}
+        }
+        if let Some((begin, course, gone)) = self.course_at(look) {
+            return self.off_course(var, (begin, course, gone), side, by);
+        }
         let limit = match (self.aimed_at(look), side) {
             (Aimed::Nothing, _) => None,
             (Aimed::Value(target), _) => Some(target),
@@ -460,7 +548,125 @@ impl<'s> Scene<'s> {
         }
     }
 
-    fn near_target(&self, var: Var, within: Exact, look: Exact) -> Formula {
+    /// Where the course begins at a record: that record, the course, and how far it
+    /// has gone at a look.
+    fn course_at(&mut self, look: Exact) -> Option<(Var, &'s CourseFrom, Exact)> {
+        let course = self.frame.course.as_ref()?;
+        if look < course.since || self.samples(course.reading).len() <= course.sample {
+            return None;
+        }
+        let until = self.still_since.map_or(look, |since| since.min(look));
+        let gone = course
+            .course
+            .gone_after((until - course.since).max(Exact::ZERO));
+        Some((self.var(course.reading, course.sample), course, gone))
+    }
+
+    /// The target is where the course began and has gone from there, but not past
+    /// its end.
+    fn off_course(
+        &self,
+        var: Var,
+        (begin, from, gone): (Var, &CourseFrom, Exact),
+        side: Side,
+        by: Exact,
+    ) -> Formula {
+        let end = from.course.end;
+        let (on_way, at_end) = match (from.course.way, side) {
+            (Way::Warm, Side::Above) => (
+                self.more_than(var, begin, gone + by),
+                self.compare(var, Cmp::Above, end + by),
+            ),
+            (Way::Cool, Side::Above) => (
+                self.more_than(var, begin, by - gone),
+                self.compare(var, Cmp::Above, end + by),
+            ),
+            (Way::Warm, Side::Below) => (
+                self.more_than(begin, var, by - gone),
+                self.compare(var, Cmp::Below, end - by),
+            ),
+            (Way::Cool, Side::Below) => (
+                self.more_than(begin, var, by + gone),
+                self.compare(var, Cmp::Below, end - by),
+            ),
+        };
+        // The lower of the two when warming, the higher when cooling.
+        match (from.course.way, side) {
+            (Way::Warm, Side::Above) | (Way::Cool, Side::Below) => Formula::any([on_way, at_end]),
+            (Way::Warm, Side::Below) | (Way::Cool, Side::Above) => Formula::all([on_way, at_end]),
+        }
+    }
+
+    /// A course that begins at a record has not ended the phase by that moment.
+    pub fn not_arrived(&mut self, at: Exact) -> Formula {
+        let Some(from) = self.frame.course.as_ref() else {
+            return Formula::TRUE;
+        };
+        let samples = self.samples(from.reading);
+        let mut all = Vec::new();
+        for (index, sample) in samples.iter().enumerate() {
+            if sample.at > at || index < from.sample {
+                continue;
+            }
+            // It stands until the next one, or until the moment itself.
+            let next = samples
+                .get(index + 1)
+                .map(|next| next.at)
+                .filter(|next| *next <= at);
+            let Some((begin, _, gone)) = self.course_at(next.unwrap_or(at)) else {
+                continue;
+            };
+            let gone = match (next, from.course.steps) {
+                // The move of that time finds the next record.
+                (Some(next), Some(steps)) => {
+                    let moves = ((next - from.since) / steps.every).ceil() - Exact::ONE;
+                    from.course.gone_after(moves.max(Exact::ZERO) * steps.every)
+                }
+                _ => gone,
+            };
+            let strictly = next.is_none() || from.course.steps.is_some();
+            let var = self.var(from.reading, index);
+            let (end, within) = (from.course.end, from.within);
+            all.push(match from.course.way {
+                Way::Warm => Formula::any([
+                    self.compare(
+                        begin,
+                        if strictly { Cmp::Below } else { Cmp::AtOrBelow },
+                        end - gone,
+                    ),
+                    self.compare(var, Cmp::Below, end - within),
+                ]),
+                Way::Cool => Formula::any([
+                    self.compare(
+                        begin,
+                        if strictly { Cmp::Above } else { Cmp::AtOrAbove },
+                        end + gone,
+                    ),
+                    self.compare(var, Cmp::Above, end + within),
+                ]),
+            });
+        }
+        Formula::all(all)
+    }
+
+    fn near_target(&mut self, var: Var, within: Exact, look: Exact) -> Formula {
+        match self.any_target(look) {
+            Some(Err(open)) => return open,
+            Some(Ok(target)) => {
+                let most = self.grids.floor(within);
+                return Formula::all([
+                    Formula::at_most(var, target, most),
+                    Formula::at_most(target, var, most),
+                ]);
+            }
+            None => {}
+        }
+        if let Some(at) = self.course_at(look) {
+            return Formula::all([
+                self.off_course(var, at, Side::Above, within).negated(),
+                self.off_course(var, at, Side::Below, within).negated(),
+            ]);
+        }
         let (low, high) = match self.aimed_at(look) {
             Aimed::Nothing => return Formula::FALSE,
             Aimed::Value(target) => (Some(target), Some(target)),

@@ -3,7 +3,7 @@
 use super::super::facts::during;
 use super::super::words::name;
 use super::super::{Check, Context, Family, Run};
-use super::{confirmed, is_never_asked, one_line, witness};
+use super::{is_never_asked, one_line, witness};
 use crate::diag::{Diagnostic, Level};
 use crate::model::Rule;
 use crate::solve::{Answer, Goal, Question};
@@ -36,7 +36,7 @@ rule any-temperature {
 fn run(context: &Context) -> Vec<Diagnostic> {
     let protocol = context.protocol;
     let mut findings = Vec::new();
-    for (id, rule) in protocol.rules() {
+    for (_, rule) in protocol.rules() {
         let phases = during(protocol, &rule.during);
         if !is_always(context, rule) {
             continue;
@@ -45,8 +45,7 @@ fn run(context: &Context) -> Vec<Diagnostic> {
             continue;
         };
         let question = Question::new(phase, vec![Goal::rule(rule, true)]);
-        let answer = context.solver.ask(&question);
-        let Some(found) = confirmed(context, answer, &[id]) else {
+        let Some(found) = context.solver.ask(&question).found() else {
             continue;
         };
         findings.push(

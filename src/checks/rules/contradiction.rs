@@ -3,12 +3,12 @@
 use super::super::facts::during;
 use super::super::words::name;
 use super::super::{Check, Context, Family, Run};
-use super::{confirmed, is_during, not_overridden, one_line, order_text, too_complex, witness};
+use super::{is_during, not_overridden, one_line, order_text, witness};
 use crate::diag::{Diagnostic, Level};
 use crate::model::*;
-use crate::solve::opposites::{can_oppose, oppose};
+use crate::solve::opposites::can_oppose;
 use crate::solve::said::{Said, rung_goals, said};
-use crate::solve::{Answer, Found, Goal, Question};
+use crate::solve::{Found, Goal, Question};
 
 pub const CHECK: Check = Check {
     name: "contradiction",
@@ -66,7 +66,6 @@ fn pair(context: &Context, a: &Spoken, b: &Spoken) -> Option<Diagnostic> {
     if a.0 != b.0 && (overrides(a.1, b.0) || overrides(b.1, a.0)) {
         return None;
     }
-    let mut undecided = false;
     for (first, second) in opposed(a, b) {
         for phase in during(protocol, &a.1.during) {
             if !is_during(b.1, phase) {
@@ -85,18 +84,14 @@ fn pair(context: &Context, a: &Spoken, b: &Spoken) -> Option<Diagnostic> {
             for rung in first.through.iter().chain(&second.through) {
                 goals.extend(rung_goals(protocol, frame, *rung));
             }
-            let answer = context.solver.ask(&Question::new(phase, goals));
-            undecided |= answer == Answer::TooComplex;
-            let Some(found) = confirmed(context, answer, &[a.0, b.0]) else {
-                continue;
-            };
-            let (order_a, order_b) = (&first.action.order, &second.action.order);
-            if oppose(protocol, frame, order_a, order_b, found.at) {
+            let mut question = Question::new(phase, goals);
+            question.opposed = Some((&first.action.order, &second.action.order));
+            if let Some(found) = context.solver.ask(&question).found() {
                 return Some(finding(context, a, b, (first, second), &found));
             }
         }
     }
-    undecided.then(|| too_complex(&CHECK, a.1))
+    None
 }
 
 /// The pairs of their orders that can be opposite.

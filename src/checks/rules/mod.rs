@@ -16,13 +16,14 @@ mod ladder_values;
 mod never_fires;
 mod no_answer;
 mod shadowed;
+mod undecided;
 mod until_never;
 
 use super::{Check, Context, words};
-use crate::diag::{Diagnostic, Witness, WitnessMoment};
+use crate::diag::{Witness, WitnessMoment};
 use crate::model::*;
 use crate::quantity::Exact;
-use crate::solve::{Answer, Found, Goal};
+use crate::solve::{Found, Goal};
 use crate::source::Span;
 use std::collections::BTreeMap;
 
@@ -40,6 +41,8 @@ pub(super) const CHECKS: &[&Check] = &[
     &ladder_overlap::CHECK,
     &ladder_dead_end::CHECK,
     &going_round::CHECK,
+    // Last: it tells what the others could not decide.
+    &undecided::CHECK,
 ];
 
 /// The record as a finding shows it: only what matters.
@@ -130,26 +133,6 @@ fn is_during(rule: &Rule, phase: PhaseId) -> bool {
     rule.during.is_empty() || rule.during.iter().any(|during| during.value == phase)
 }
 
-/// A question that could not be decided is said, never passed over.
-fn too_complex(check: &Check, rule: &Rule) -> Diagnostic {
-    Diagnostic::error(
-        "too-complex",
-        rule.when_span,
-        format!(
-            "the condition of {} has too many alternatives to be checked",
-            words::name(&rule.name)
-        ),
-    )
-    .here("this condition")
-    .why(format!(
-        "whether it is free of `{}` could not be decided, and nobody could follow it at a bedside either",
-        check.name
-    ))
-    .help("write two or more rules with simpler conditions")
-    .source("structural")
-    .about(&rule.name.name)
-}
-
 /// Whether a reading that the condition needs has no times of its own in that phase:
 /// it is asked for by an order only, and what it shows then nobody can tell.
 fn is_asked_by_order_only(context: &Context, cond: &Cond, phase: PhaseId) -> bool {
@@ -173,12 +156,6 @@ fn is_never_asked(context: &Context, cond: &Cond, phases: &[PhaseId]) -> bool {
             .iter()
             .all(|phase| !super::facts::is_asked(context.protocol, *reading, *phase))
     })
-}
-
-/// A finding is shown only with a record that the evaluator has confirmed.
-fn confirmed(context: &Context, answer: Answer, rules: &[RuleId]) -> Option<Found> {
-    let found = answer.found()?;
-    context.solver.shows_rules(&found, rules).then_some(found)
 }
 
 /// Whether an order changes anything: `continue` does not.

@@ -3,7 +3,7 @@
 use super::super::facts::during;
 use super::super::words::{self, name};
 use super::super::{Check, Context, Family, Run};
-use super::{is_asked_by_order_only, is_never_asked, one_line, too_complex};
+use super::{is_asked_by_order_only, is_never_asked, one_line};
 use crate::diag::{Diagnostic, Level};
 use crate::model::*;
 use crate::solve::{Answer, Goal, Question};
@@ -42,41 +42,28 @@ fn run(context: &Context) -> Vec<Diagnostic> {
         if is_never_asked(context, &rule.when, &phases) {
             continue;
         }
-        match can_fire(context, rule, &phases) {
-            Can::Yes => {}
-            Can::TooComplex => findings.push(too_complex(&CHECK, rule)),
-            Can::No => findings.push(finding(context, rule, &phases)),
+        if can_never_fire(context, rule, &phases) {
+            findings.push(finding(context, rule, &phases));
         }
     }
     findings
 }
 
-enum Can {
-    Yes,
-    No,
-    TooComplex,
-}
-
-fn can_fire(context: &Context, rule: &Rule, phases: &[PhaseId]) -> Can {
+fn can_never_fire(context: &Context, rule: &Rule, phases: &[PhaseId]) -> bool {
     let mut never = false;
-    let mut too_complex = false;
     for phase in phases {
         if is_asked_by_order_only(context, &rule.when, *phase) {
-            return Can::Yes;
+            return false;
         }
         let question = Question::new(*phase, vec![Goal::rule(rule, true)]);
         match context.solver.ask(&question) {
-            Answer::Found(_) => return Can::Yes,
             Answer::Never => never = true,
-            Answer::TooComplex => too_complex = true,
-            Answer::NoRecord => return Can::Yes,
+            Answer::Found(_) | Answer::TooComplex | Answer::NotShown(_) | Answer::NoRecord => {
+                return false;
+            }
         }
     }
-    match (too_complex, never) {
-        (true, _) => Can::TooComplex,
-        (false, true) => Can::No,
-        (false, false) => Can::Yes,
-    }
+    never
 }
 
 fn finding(context: &Context, rule: &Rule, phases: &[PhaseId]) -> Diagnostic {

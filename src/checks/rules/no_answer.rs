@@ -5,7 +5,6 @@ use super::super::words::{self, name};
 use super::super::{Check, Context, Family, Run};
 use super::{does_something, is_during, one_line, witness};
 use crate::diag::{Diagnostic, Level};
-use crate::eval::Truth;
 use crate::model::*;
 use crate::quantity::{Duration, Exact, Written};
 use crate::solve::{Answer, Found, Goal, Question, Values};
@@ -261,18 +260,7 @@ fn unanswered(context: &Context, phase: PhaseId, zone: &Zone) -> Option<Diagnost
     let Answer::Found(found) = solver.ask(&question) else {
         return None;
     };
-    let silent = solver.reproduces(&found, |replay| {
-        speakers.iter().all(|(id, _)| {
-            !matches!(
-                replay.run.rule(*id, found.at),
-                crate::eval::RuleStanding::InPhase {
-                    truth: Truth::Holds,
-                    ..
-                }
-            )
-        })
-    });
-    silent.then(|| finding(context, phase, zone, &speakers, &found))
+    Some(finding(context, phase, zone, &speakers, &found))
 }
 
 /// Whether a ladder that is followed at each look speaks of the whole zone.

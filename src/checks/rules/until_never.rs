@@ -138,7 +138,9 @@ fn never_holds(context: &Context, cond: &Cond, stands: &[PhaseId]) -> bool {
         };
         match context.solver.ask(&Question::new(*phase, vec![goal])) {
             Answer::Never => never = true,
-            Answer::Found(_) | Answer::TooComplex | Answer::NoRecord => return false,
+            Answer::Found(_) | Answer::TooComplex | Answer::NotShown(_) | Answer::NoRecord => {
+                return false;
+            }
         }
     }
     never

@@ -1,0 +1,149 @@
+//! Which moments of a phase can differ for a question, and which readings may be
+//! silent at them.
+
+use super::Solver;
+use super::frame::Frame;
+use super::question::{Goal, Question};
+use crate::model::*;
+use crate::quantity::Exact;
+use std::collections::{BTreeMap, BTreeSet};
+
+impl Solver<'_> {
+    /// The moments that can differ for this question, from the first on.
+    pub(super) fn moments(
+        &self,
+        frame: &Frame,
+        question: &Question<'_>,
+        tests: &[&Test],
+        silences: &[(ReadingId, Vec<Exact>)],
+    ) -> Vec<Exact> {
+        let readings: BTreeSet<ReadingId> = tests
+            .iter()
+            .flat_map(|test| test.kind.readings())
+            .chain(question.goals.iter().filter_map(|goal| match goal {
+                Goal::Value { reading, .. } | Goal::NotValue { reading, .. } => Some(*reading),
+                Goal::Cond { .. } => None,
+            }))
+            .collect();
+        let window = self.window(tests, frame.phase);
+        let moves = tests.iter().any(|test| {
+            matches!(
+                test.kind,
+                TestKind::OffTarget { .. } | TestKind::NearTarget { .. }
+            )
+        }) && self.target_moves(frame.phase);
+        let settled = frame.begins + window;
+        let last = settled + self.intervals.longest(frame.phase) * Exact::int(2);
+        let mut moments: BTreeSet<Exact> = BTreeSet::new();
+        if readings.is_empty() {
+            moments.extend(frame.moments.iter().copied());
+        }
+        for reading in &readings {
+            moments.extend(frame.samples_of(*reading).iter().map(|sample| sample.at));
+            if let Some((_, times)) = silences.iter().find(|(of, _)| of == reading) {
+                for sample in frame.samples_of(*reading) {
+                    moments.extend(times.iter().map(|over| sample.at + *over));
+                }
+                moments.extend(times.iter().map(|over| frame.begins + *over));
+            }
+        }
+        for test in tests {
+            match &test.kind {
+                TestKind::LastsLonger { than, .. } => {
+                    moments.insert(frame.begins + than.value);
+                }
+                TestKind::Overdue { .. } => moments.extend(frame.due),
+                TestKind::PausedLonger { than } => {
+                    for moment in frame.moments.iter().take(8) {
+                        moments.insert(*moment + than.value);
+                    }
+                }
+                _ => {}
+            }
+        }
+        // A phase in which nothing of this is recorded still has a beginning.
+        moments.insert(frame.begins);
+        let first = frame.begins + question.not_before;
+        moments
+            .into_iter()
+            .filter(|at| *at >= first && (moves || *at <= last))
+            .filter(|at| !question.settled_only || *at >= settled)
+            .filter(|at| frame.ends.is_none_or(|ends| *at < ends))
+            .filter(|at| question.before.is_none_or(|before| *at < before))
+            .collect()
+    }
+
+    /// The longest time that any of these tests looks back, in that phase.
+    pub(super) fn window(&self, tests: &[&Test], phase: PhaseId) -> Exact {
+        let slack = self.intervals.longest(phase);
+        tests
+            .iter()
+            .map(|test| {
+                let own = match &test.kind {
+                    TestKind::Trend { over, .. } | TestKind::NotRecorded { over, .. } => {
+                        over.value + slack
+                    }
+                    TestKind::LastsLonger { than, .. } => than.value,
+                    TestKind::PausedLonger { than } => than.value + slack,
+                    TestKind::Overdue { phase } => self.protocol[*phase]
+                        .due
+                        .as_ref()
+                        .map_or(Exact::ZERO, |due| due.within.value),
+                    TestKind::Compare { .. }
+                    | TestKind::Outside { .. }
+                    | TestKind::Is { .. }
+                    | TestKind::OffTarget { .. }
+                    | TestKind::NearTarget { .. }
+                    | TestKind::Differ { .. } => Exact::ZERO,
+                };
+                own + test
+                    .sustained
+                    .as_ref()
+                    .map_or(Exact::ZERO, |sustained| sustained.value + slack)
+            })
+            .max()
+            .unwrap_or(Exact::ZERO)
+    }
+
+    pub(super) fn target_moves(&self, phase: PhaseId) -> bool {
+        matches!(&self.protocol[phase].aim, Aim::Reach { rate: Some(_), .. })
+    }
+}
+
+/// Which readings a question may find not recorded, and for how long.
+pub(super) fn silences(tests: &[&Test]) -> Vec<(ReadingId, Vec<Exact>)> {
+    let mut found: BTreeMap<ReadingId, BTreeSet<Exact>> = BTreeMap::new();
+    for test in tests {
+        if let TestKind::NotRecorded { reading, over } = &test.kind {
+            found.entry(*reading).or_default().insert(over.value);
+        }
+    }
+    found
+        .into_iter()
+        .map(|(reading, times)| (reading, times.into_iter().collect()))
+        .collect()
+}
+
+/// Of one question. What goes beyond is answered "too complex", not left out.
+const MOST_SILENT: usize = 6;
+
+/// Every choice of readings that are silent, none first; and whether that is all:
+/// more than [`MOST_SILENT`] are not tried together.
+pub(super) fn combinations(
+    silences: &[(ReadingId, Vec<Exact>)],
+    at: Exact,
+) -> (Vec<BTreeMap<ReadingId, Exact>>, bool) {
+    let mut all = vec![BTreeMap::new()];
+    for (reading, times) in silences.iter().take(MOST_SILENT) {
+        let mut more = Vec::new();
+        for known in &all {
+            for over in times {
+                let mut with = known.clone();
+                with.insert(*reading, at - *over);
+                more.push(with);
+            }
+        }
+        all.extend(more);
+    }
+    (all, silences.len() <= MOST_SILENT)
+}

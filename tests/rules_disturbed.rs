@@ -1,0 +1,93 @@
+//! Findings whose first record is spoilt by another rule: it begins another phase or
+//! moves the target before the moment. They must be found all the same, or be said to
+//! be undecided; never dropped.
+
+#![allow(clippy::expect_used)]
+
+mod rules;
+
+use rules::{load_text, rule_findings, shown};
+use tempwright::checks::example;
+
+/// Names and text of what is found in an example.
+fn found(text: &str) -> (Vec<&'static str>, String) {
+    let text = example::complete(text).expect("a host");
+    let loaded = load_text(&text);
+    assert!(!loaded.protocols.is_empty(), "{:#?}", loaded.diagnostics);
+    let (findings, replays) = rule_findings(&loaded);
+    assert!(replays.wrong.is_empty(), "{:#?}", replays.wrong);
+    let names = findings.iter().map(|finding| finding.name).collect();
+    (names, shown(&loaded, &findings))
+}
+
+/// `leave` must stay silent for an hour, so core has to be cooler than planned.
+const CONTRADICTION_BEHIND_A_BEGIN: &str = "\
+rule leave {
+  when second above 33.3 °C and core above 32.8 °C during hold
+  then begin rewarm
+  then call doctor within 15 min
+  again after 1 h
+}
+rule up {
+  when second above 33.3 °C for 2 h during hold
+  then set target 33.2 °C
+  then call doctor within 30 min
+  again after 2 h
+  overrides too-cold
+}
+rule down {
+  when second above 33.4 °C for 2 h during hold
+  then set target 32.8 °C
+  then call doctor within 30 min
+  again after 2 h
+  overrides too-cold
+}
+";
+
+#[test]
+fn a_rule_that_begins_another_phase_hides_no_contradiction() {
+    let (names, text) = found(CONTRADICTION_BEHIND_A_BEGIN);
+    assert_eq!(names, ["contradiction"], "{text}");
+    assert!(text.contains("core 32.8 °C"), "{text}");
+}
+
+#[test]
+fn what_another_rule_makes_impossible_is_not_found() {
+    // Now `leave` speaks whatever core shows, so nobody is in the phase for two hours.
+    let text = CONTRADICTION_BEHIND_A_BEGIN.replace(" and core above 32.8 °C", "");
+    let (names, text) = found(&text);
+    assert!(!names.contains(&"contradiction"), "{text}");
+    assert!(!names.contains(&"undecided"), "{text}");
+    assert!(names.contains(&"never-fires"), "{text}");
+}
+
+#[test]
+fn a_target_that_was_moved_before_makes_two_orders_opposite() {
+    // From 33.0 °C both lead to 33.4 °C; once `lower` has fired they part.
+    let text = "\
+rule lower {
+  when second above 33.4 °C during hold
+  then lower target by 0.2 °C, at least 32.8 °C
+  then call doctor within 30 min
+  again after 2 h
+  overrides too-cold
+}
+rule by-steps {
+  when second below 32.4 °C for 1 h during hold
+  then raise target by 0.4 °C, at most 33.4 °C
+  then call doctor within 30 min
+  again after 2 h
+  overrides too-cold, lower
+}
+rule at-once {
+  when second below 32.3 °C for 1 h during hold
+  then set target 33.4 °C
+  then call doctor within 30 min
+  again after 2 h
+  overrides too-cold, lower
+}
+";
+    let (names, text) = found(text);
+    assert_eq!(names, ["contradiction"], "{text}");
+    assert!(text.contains("`at-once`"), "{text}");
+}
