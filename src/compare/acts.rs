@@ -198,7 +198,7 @@ impl<'p> Sides<'p> {
                         Answer::Never => {}
                         // No record leads there, so none parts the two.
                         Answer::NoRecord => {}
-                        Answer::TooComplex => acts.undecided = true,
+                        Answer::TooComplex | Answer::NotShown(_) => acts.undecided = true,
                     }
                 }
             }
