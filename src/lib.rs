@@ -13,6 +13,7 @@
 //! format    one style for protocol files
 //! model     statements -> a typed protocol with all names resolved
 //! plan      the protocol placed in time, for all patients or for one case
+//! forecast  a heat balance: is what the protocol wants within reach?
 //! words     conditions, orders and quantities as a nurse would say them
 //! eval      records in, events out: what the protocol says about a record
 //! rehearse  every scenario of a protocol, tried on the evaluator
@@ -21,6 +22,7 @@
 //! checks    everything that can be wrong with a protocol
 //! document  a page-independent document and its Markdown, HTML and PDF forms
 //! sheet     the bedside run sheet as such a document
+//! report    audits as a page and a table for others
 //! rules     the machine-readable rule file
 //! approval  who approves which meaning, as a statement of its file
 //! compare   two versions of a protocol: what the change does to a patient
@@ -36,12 +38,14 @@ pub mod compare;
 pub mod diag;
 pub mod document;
 pub mod eval;
+pub mod forecast;
 pub mod format;
 pub mod lsp;
 pub mod model;
 pub mod plan;
 pub mod quantity;
 pub mod rehearse;
+pub mod report;
 pub mod rules;
 pub mod sheet;
 pub mod solve;

@@ -6,9 +6,9 @@ use std::path::{Path, PathBuf};
 
 /// From the text to the terminal. `src/lib.rs` draws the same.
 const ORDER: &[&str] = &[
-    "source", "diag", "quantity", "syntax", "format", "model", "plan", "words", "eval", "rehearse",
-    "audit", "solve", "rules", "approval", "checks", "document", "sheet", "starter", "compare",
-    "lsp", "cli",
+    "source", "diag", "quantity", "syntax", "format", "model", "plan", "forecast", "words", "eval",
+    "rehearse", "audit", "solve", "rules", "approval", "checks", "document", "sheet", "report",
+    "starter", "compare", "lsp", "cli",
 ];
 
 fn files(folder: &Path, into: &mut Vec<PathBuf>) {

@@ -71,6 +71,7 @@ fn sheet_of(protocol: &Protocol) -> Document {
         fingerprint: rules::fingerprint(protocol),
         paper: Paper::A4,
         withheld: None,
+        ..Options::default()
     };
     sheet::build(protocol, &plan, &case, &options).expect("a sheet")
 }

@@ -1,232 +1,236 @@
-//! A finished case held against its protocol: what its records, written down in a
-//! table, come to.
+//! Finished cases held against their protocol: what their logs come to.
 //!
-//! Takes a protocol, what is known of the case, and the text of a table (CSV);
-//! gives the measures (M35), how many entries were made in time, late and not at
-//! all, how often each rule fired, and every row that could not be read. [`report`]
+//! Takes a protocol and logs (CSV, see [`log`]); gives for each an [`Audit`]: its
+//! [`Figure`]s, how each phase ran, which rules fired, and every line that could not be
+//! counted or was counted with a doubt; and over all of them a [`Summary`]. [`report`]
 //! makes text of it; the data serialise.
 //!
-//! Two forms of table are read. *Wide*: a column `time`, and one column for each
-//! reading or mark, by its name in the protocol; an empty cell is no record, and
-//! anything in the column of a mark is that mark. *Long*: the columns `time`, `name`
-//! and `value`.
-//!
 //! ```text
-//! time,core,water,rosc        time,name,value
-//! 0:00,36.4,,yes              0:00,core,36.4
-//! 1:00,35.2,14.0,             0:00,rosc,
+//! rows ─► columns, when, value ─► log ─► tally (the evaluator runs along) ─► figures
+//!                                  └─► problem: by line, nothing is left out unsaid
 //! ```
 //!
-//! A time is hours and minutes since the start, `27:30`, or a date with a time of
-//! day, `2026-11-24 08:00`, in a case whose start is known by the clock. A value is
-//! in the unit in which its reading is shown.
+//! What the numbers mean:
+//! - *Time to target* is from the beginning of a phase that cools or warms to the record
+//!   that ends it; and, where a mark is known, from the mark.
+//! - *Share of readings* is of the records of the phase's reading in the phase; a record
+//!   that ends a phase counts in both (M17). *Share of time* holds each record until the
+//!   next, and leaves out the time for which the reading is unknown (M35); so the two
+//!   differ where records are not evenly spaced.
+//! - *In band* is inside `within` of the target of that moment, or inside the range that
+//!   is kept, the limits themselves included. Depth is beyond the band.
+//! - *Fastest change* is over the window of the rule that watches it, or over an hour,
+//!   to a look no older than that and a quarter of the interval in force (M10).
+//! - An entry is *missed*, *late* or *in time* as in M5; one whose time is not over when
+//!   the log ends is *open*.
+//! - A rule is *answered* by the first record of each reading that its orders ask for.
 //!
-//! What may go wrong: a row that cannot be read is a [`Problem`] with its line, and
-//! is left out of everything; nothing is guessed.
+//! What may go wrong: a line that cannot be read is a [`Problem`] and is left out of
+//! everything; nothing is guessed. A log that cannot be opened is a [`LogError`].
 
-mod csv;
+mod built_in;
+mod columns;
+mod figure;
+mod figures;
+mod log;
+mod problem;
 mod report;
-mod table;
+mod rows;
+mod sliding;
+mod summary;
+mod tally;
+mod trace;
+mod value;
+mod when;
 
-pub use report::report;
-pub use table::{Problem, Table, read};
+pub use figure::{Figure, Part, Unit, shown};
+pub use log::{LogError, Options};
+pub use problem::{Problem, Weight};
+pub use report::{report, report_all};
+pub use summary::{Spread, Summary, summary};
+pub use trace::Point;
 
-use crate::eval::{Case, EndWhy, Event, Measured, Run, What, wording};
-use crate::model::{MeasureWhat, Protocol};
+use crate::eval::{Case, wording};
+use crate::model::Protocol;
+use crate::plan::Clock;
 use crate::quantity::Exact;
+use built_in::BuiltIn;
+use log::LogReader;
+use problem::Problems;
 use serde::Serialize;
+use std::io::{self, BufRead};
+use tally::Tally;
 
 /// What a case came to.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Audit {
+    /// What its log is called.
+    pub case: String,
     pub protocol: String,
-    pub entries: usize,
+    pub version: String,
+    /// By the clock, where the log has dates.
+    pub start: Option<String>,
+    pub start_from: String,
+    /// From the start to the last entry that counted.
+    pub length: String,
+    pub rows: u64,
+    pub entries: u64,
+    pub counted: u64,
     pub problems: Vec<Problem>,
     pub phases: Vec<PhaseRun>,
-    pub looks: Vec<Kept>,
+    pub figures: Vec<Figure>,
     pub rules: Vec<Fired>,
-    pub measures: Vec<Counted>,
+    /// For drawing.
+    #[serde(skip)]
+    pub course: Vec<Point>,
+    /// For placing the plan.
+    #[serde(skip)]
+    pub clock: Option<Clock>,
+    #[serde(skip)]
+    pub facts: crate::plan::Case,
+}
+
+impl Audit {
+    /// Whether every line counted without a doubt, and no goal was missed.
+    pub fn is_clean(&self) -> bool {
+        self.problems.is_empty() && self.figures.iter().all(|f| f.goal_met != Some(false))
+    }
+
+    pub fn figure(&self, key: &str) -> Option<&Figure> {
+        self.figures.iter().find(|figure| figure.key == key)
+    }
 }
 
 /// One run of a phase; times are from the start.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct PhaseRun {
     pub phase: String,
+    pub title: String,
     pub from: String,
     /// `None` where the records end before the phase does.
     pub to: Option<String>,
     pub by_order: bool,
 }
 
-/// How the entries that were asked for were made.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Kept {
-    pub reading: String,
-    pub in_time: usize,
-    pub late: usize,
-    pub missed: usize,
-}
-
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Fired {
     pub rule: String,
+    pub fired: u64,
+    /// The first of them.
     pub times: Vec<String>,
+    /// What its orders ask to be written down.
+    pub asks: Vec<String>,
+    pub answered: u64,
+    pub unanswered: u64,
+    /// Not answered yet when the log ends.
+    pub open: bool,
+    pub mean_answer: Option<String>,
+    pub longest_answer: Option<String>,
+    /// Until it was ready again, on the mean.
+    pub mean_until_ready: Option<String>,
 }
 
-/// A measure; hours and areas are exact, as decimals or fractions.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Counted {
-    pub measure: String,
-    pub title: String,
-    /// In words: `75 % of 4 h`, `3.5 h`, `0.6 °C × h`.
-    pub result: String,
-    pub known_hours: String,
-    pub unknown_hours: String,
+/// A protocol made ready to audit many logs.
+pub struct Auditor {
+    protocol: Protocol,
+    built_in: Vec<BuiltIn>,
+    /// How many measures are the protocol's own.
+    own: usize,
+    options: Options,
 }
 
-/// Runs the case up to its last entry.
-pub fn audit(protocol: &Protocol, case: &Case, table: &Table) -> Audit {
-    let mut run = Run::new(protocol, case);
-    let mut events: Vec<Event<'_>> = Vec::new();
-    for entry in &table.entries {
-        run.enter(*entry);
-        events.append(&mut run.take_events());
-    }
-    run.finish();
-    events.append(&mut run.take_events());
-    let until = table.entries.last().map_or(Exact::ZERO, |entry| entry.at);
-    let mut problems = table.problems.clone();
-    problems.extend(events.iter().filter_map(|event| match &event.what {
-        What::Refused(_) => Some(Problem {
-            line: None,
-            what: wording::event(protocol, event).replacen("not counted: ", "", 1),
-        }),
-        _ => None,
-    }));
-    let counted = protocol
-        .measures
-        .iter()
-        .zip(run.measures(until))
-        .map(|(measure, sum)| counted(protocol, measure, &sum))
-        .collect();
-    Audit {
-        protocol: protocol.name.name.clone(),
-        entries: table.entries.len(),
-        problems,
-        phases: phase_runs(protocol, &events),
-        looks: kept(protocol, &events),
-        rules: fired(protocol, &events),
-        measures: counted,
-    }
-}
+/// How far the reading of a log has come, in bytes of so many.
+pub type Progress<'a> = &'a mut dyn FnMut(u64, u64);
 
-fn counted(protocol: &Protocol, measure: &crate::model::Measure, sum: &Measured) -> Counted {
-    let hours = |minutes: Exact| minutes / Exact::int(60);
-    let result = match &measure.what {
-        MeasureWhat::Share(_) => match sum.share() {
-            Some(share) => format!("{} of {} h", percent(share), hours(sum.known)),
-            None => "nothing known".to_owned(),
-        },
-        MeasureWhat::Length(_) => format!("{} h", hours(sum.held)),
-        MeasureWhat::Area { reading, .. } => {
-            let unit = wording::unit(protocol, *reading);
-            let area = if unit == "°F" {
-                sum.area * Exact::ratio(9, 5)
-            } else {
-                sum.area
-            };
-            format!("{area} {unit} × h").replace("  ", " ")
-        }
-    };
-    Counted {
-        measure: measure.name.name.clone(),
-        title: measure.title.markdown.clone(),
-        result,
-        known_hours: hours(sum.known).to_string(),
-        unknown_hours: hours(sum.unknown).to_string(),
-    }
-}
-
-/// To a tenth of a percent, rounded down: a share is never shown better than it is.
-fn percent(share: Exact) -> String {
-    let tenth = Exact::ratio(1, 10);
-    let shown = (share * Exact::int(100)).round_down_to(tenth);
-    format!(
-        "{} %",
-        shown.to_decimal(1).unwrap_or_else(|| shown.to_string())
-    )
-}
-
-fn phase_runs(protocol: &Protocol, events: &[Event<'_>]) -> Vec<PhaseRun> {
-    let mut runs: Vec<PhaseRun> = Vec::new();
-    for event in events {
-        match &event.what {
-            What::PhaseBegins { phase, by_order } => runs.push(PhaseRun {
-                phase: protocol[*phase].name.name.clone(),
-                from: wording::time(event.at),
-                to: None,
-                by_order: *by_order,
-            }),
-            What::PhaseEnds {
-                why:
-                    EndWhy::Arrived
-                    | EndWhy::Time
-                    | EndWhy::Mark
-                    | EndWhy::Condition
-                    | EndWhy::AtMost
-                    | EndWhy::Order,
-                ..
-            } => {
-                if let Some(last) = runs.last_mut() {
-                    last.to = Some(wording::time(event.at));
-                }
-            }
-            _ => {}
+impl Auditor {
+    pub fn new(protocol: &Protocol, options: Options) -> Auditor {
+        let (extended, built_in) = built_in::with_built_in(protocol);
+        Auditor {
+            own: protocol.measures.len(),
+            protocol: extended,
+            built_in,
+            options,
         }
     }
-    runs
-}
 
-fn kept(protocol: &Protocol, events: &[Event<'_>]) -> Vec<Kept> {
-    protocol
-        .readings()
-        .map(|(id, reading)| {
-            let mut kept = Kept {
-                reading: reading.name.name.clone(),
-                in_time: 0,
-                late: 0,
-                missed: 0,
-            };
-            for event in events {
-                match &event.what {
-                    What::EntryMade { asked, late } if asked.reading == id => {
-                        if *late {
-                            kept.late += 1;
-                        } else {
-                            kept.in_time += 1;
-                        }
-                    }
-                    What::EntryMissed(asked) if asked.reading == id => kept.missed += 1,
-                    _ => {}
+    /// Audits one log, which is opened twice. `known` is what is known of the case
+    /// beside its log.
+    pub fn audit<R: BufRead>(
+        &self,
+        name: &str,
+        open: impl Fn() -> io::Result<R>,
+        known: &Case,
+        progress: Progress<'_>,
+    ) -> Result<Audit, LogError> {
+        let reader = LogReader::new(&self.protocol, &self.options)?;
+        let survey = reader.survey(open().map_err(LogError::Disk)?)?;
+        let mut problems = Problems::default();
+        let mut facts = crate::plan::Case::default();
+        let mut case = known.clone();
+        let clock = survey
+            .start
+            .and_then(|start| Clock::at_instant(reader.zone().name(), start));
+        case.clock.clone_from(&clock);
+        if let (Some(text), None) = (&survey.weight, case.weight) {
+            match facts.clone().enter_weight(&self.protocol, text) {
+                Ok(with) => {
+                    case.weight = with.weight.as_ref().map(|weight| weight.value);
+                    facts = with;
                 }
+                Err(why) => problems.add(Weight::Lost, None, "weight", text, || why.to_string()),
             }
-            kept
+        }
+        let mut tally = Tally::new(&self.protocol, &self.built_in, &case);
+        let mut seen = 0u64;
+        let rows = reader.entries(
+            open().map_err(LogError::Disk)?,
+            &survey,
+            &mut problems,
+            &mut |placed, problems, bytes| {
+                seen += 1;
+                if seen.is_multiple_of(4096) {
+                    progress(bytes, survey.bytes);
+                }
+                tally.enter(placed, problems);
+            },
+        )?;
+        tally.finish(&mut problems);
+        facts.clock.clone_from(&clock);
+        facts.marks = tally.marks.clone();
+        // The plan is placed where the phases really ended.
+        facts.reached = self
+            .protocol
+            .phases()
+            .zip(&tally.phases)
+            .filter_map(|((id, _), seen)| Some((id, seen.arrived?.1)))
+            .collect();
+        Ok(Audit {
+            case: name.to_owned(),
+            protocol: self.protocol.name.name.clone(),
+            version: self.protocol.head.version.value.to_string(),
+            start: survey.start.map(|start| reader.zone().shows(start)),
+            start_from: survey.start_from.to_owned(),
+            length: wording::time(tally.until),
+            rows,
+            entries: tally.entries,
+            counted: tally.counted,
+            problems: problems.into_list(),
+            phases: figures::phase_runs(&tally),
+            figures: figures::figures(&tally, self.own),
+            rules: figures::fired(&tally),
+            course: std::mem::take(&mut tally.trace).points(),
+            clock,
+            facts,
         })
-        .filter(|kept| kept.in_time + kept.late + kept.missed > 0)
-        .collect()
+    }
+
+    /// Audits a log that is in memory.
+    pub fn audit_text(&self, name: &str, text: &str, known: &Case) -> Result<Audit, LogError> {
+        self.audit(name, || Ok(text.as_bytes()), known, &mut |_, _| {})
+    }
 }
 
-fn fired(protocol: &Protocol, events: &[Event<'_>]) -> Vec<Fired> {
-    protocol
-        .rules()
-        .map(|(id, rule)| Fired {
-            rule: rule.name.name.clone(),
-            times: events
-                .iter()
-                .filter(|event| matches!(event.what, What::RuleFires { rule, .. } if rule == id))
-                .map(|event| wording::time(event.at))
-                .collect(),
-        })
-        .filter(|fired| !fired.times.is_empty())
-        .collect()
+/// Minutes as a number that a chart can place.
+pub fn whole_minutes(at: Exact) -> Option<i64> {
+    at.to_i64_floor()
 }

@@ -2,7 +2,7 @@
 //! other systems read.
 
 use super::project::CannotRun;
-use crate::document::{Document, Paper, html, markdown, pdf};
+use crate::document::{CoursePoint, Document, Paper, html, markdown, pdf};
 use crate::model::Protocol;
 use crate::plan::{Case, Plan};
 use crate::rules;
@@ -56,11 +56,23 @@ pub fn document(
     paper: PaperSize,
     withheld: Option<String>,
 ) -> Result<Document, CannotRun> {
+    document_with(protocol, case, paper, withheld, Vec::new())
+}
+
+/// The same with what was recorded of the case drawn over its chart.
+pub fn document_with(
+    protocol: &Protocol,
+    case: &Case,
+    paper: PaperSize,
+    withheld: Option<String>,
+    records: Vec<Vec<CoursePoint>>,
+) -> Result<Document, CannotRun> {
     let plan = Plan::of(protocol, case).map_err(|error| CannotRun(error.to_string()))?;
     let options = Options {
         fingerprint: rules::fingerprint(protocol),
         paper: paper.paper(),
         withheld,
+        records,
     };
     sheet::build(protocol, &plan, case, &options).map_err(|error| CannotRun(error.to_string()))
 }
@@ -71,7 +83,7 @@ pub fn of_case(
     case: &Case,
     paper: PaperSize,
     form: Form,
-    withheld: Option<String>,
+    (withheld, records): (Option<String>, Vec<Vec<CoursePoint>>),
 ) -> Result<Vec<u8>, CannotRun> {
     let page = match form {
         Form::Csv => return schedule(protocol, case),
@@ -80,7 +92,10 @@ pub fn of_case(
         Form::Html => Page::Html,
         Form::Md => Page::Markdown,
     };
-    rendered(&document(protocol, case, paper, withheld)?, page)
+    rendered(
+        &document_with(protocol, case, paper, withheld, records)?,
+        page,
+    )
 }
 
 #[derive(Debug, Clone, Copy)]

@@ -4,6 +4,7 @@
 //! or 2 (could not run), in every format.
 
 mod approve;
+mod audit;
 mod build;
 mod case_args;
 mod check;
@@ -11,12 +12,14 @@ mod compare;
 pub mod disk;
 mod explain;
 mod fmt;
+mod forecast;
 mod format;
 mod git;
 mod lsp;
 mod make;
 mod new;
 mod output;
+mod progress;
 mod project;
 mod rehearse;
 mod sarif;
@@ -65,6 +68,10 @@ enum Command {
     Timeline(timeline::Args),
     /// Try every scenario of protocols
     Rehearse(rehearse::Args),
+    /// Estimate whether what a protocol wants is within reach of its method
+    Forecast(forecast::Args),
+    /// Hold the logs of finished cases against their protocol
+    Audit(audit::Args),
     /// Write a first protocol to work on
     New(new::Args),
     /// Serve an editor over standard input and output
@@ -135,6 +142,8 @@ fn run(command: Command) -> Result<ExitCode, CannotRun> {
         Command::Fmt(args) => fmt::run(&args),
         Command::Timeline(args) => timeline::run(&args),
         Command::Rehearse(args) => rehearse::run(&args),
+        Command::Forecast(args) => forecast::run(&args),
+        Command::Audit(args) => audit::run(&args),
         Command::New(args) => new::run(&args),
         Command::Lsp(args) => lsp::run(&args),
         Command::Completions { shell } => {

@@ -9,6 +9,11 @@ use super::project::{self, CannotRun};
 use super::standing::{self, ApprovalArgs};
 use crate::checks::run::check_all;
 use crate::diag::Level;
+use crate::document::CoursePoint;
+use crate::model::Protocol;
+use crate::{audit, eval, report};
+use std::fs::File;
+use std::io::BufReader;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -25,6 +30,9 @@ pub struct Args {
     /// What is written (without: by the ending of --output, or else pdf)
     #[arg(long, value_enum)]
     form: Option<Form>,
+    /// The log of this case (CSV), drawn over the chart of the planned course
+    #[arg(long, value_name = "LOG")]
+    log: Option<PathBuf>,
     /// Where to write it (without: NAME.pdf here; `-` is standard output)
     #[arg(long, short)]
     output: Option<PathBuf>,
@@ -75,10 +83,20 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
                 .to_owned(),
         ));
     }
+    let records = match &args.log {
+        Some(log) => recorded(protocol, args, log)?,
+        None => Vec::new(),
+    };
     // Everything is made before the first file is written.
     let mut files = vec![(
         first.clone(),
-        make::of_case(protocol, &case, args.paper, form, withheld.clone())?,
+        make::of_case(
+            protocol,
+            &case,
+            args.paper,
+            form,
+            (withheld.clone(), records.clone()),
+        )?,
     )];
     for also in &args.also {
         let path = first.with_extension(also.ending());
@@ -87,7 +105,13 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         }
         files.push((
             path,
-            make::of_case(protocol, &case, args.paper, *also, withheld.clone())?,
+            make::of_case(
+                protocol,
+                &case,
+                args.paper,
+                *also,
+                (withheld.clone(), records.clone()),
+            )?,
         ));
     }
     let mut said = String::new();
@@ -105,6 +129,37 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         format::say(&said, &found, &args.report)?;
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// The log's own course; its lines that cannot be read are told, and are no reason to
+/// print no sheet.
+fn recorded(
+    protocol: &Protocol,
+    args: &Args,
+    log: &Path,
+) -> Result<Vec<Vec<CoursePoint>>, CannotRun> {
+    let options = audit::Options {
+        start: args.case.start.clone(),
+        round: false,
+    };
+    let shown = output::shown(log);
+    let open = || File::open(log).map(BufReader::new);
+    let found = audit::Auditor::new(protocol, options)
+        .audit("log", open, &eval::Case::default(), &mut |_, _| {})
+        .map_err(|error| {
+            CannotRun(match error {
+                audit::LogError::Disk(error) => format!("`{shown}` cannot be read: {error}"),
+                audit::LogError::Start(why) => why,
+            })
+        })?;
+    for problem in found
+        .problems
+        .iter()
+        .filter(|problem| problem.weight == audit::Weight::Lost)
+    {
+        eprintln!("{shown}: {}: {}; not drawn", problem.place(), problem.what);
+    }
+    Ok(report::records(&found.course))
 }
 
 fn form(args: &Args) -> Result<Form, CannotRun> {

@@ -1,6 +1,6 @@
 //! The blocks that a document is made of.
 
-use super::{Chart, Checklist, List, Rich, Table};
+use super::{Chart, Checklist, List, Rich, RunChart, Table};
 
 /// One block, top to bottom.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,6 +18,7 @@ pub enum Block {
     /// Fields to write in, side by side as far as they fit.
     Fields(Vec<Field>),
     Chart(Chart),
+    Runs(RunChart),
     Checklist(Checklist),
     Table(Table),
     /// Blocks side by side, columns of equal width; kept on one page.

@@ -57,6 +57,8 @@ pub struct Chart {
     /// Grid step of time in minutes.
     pub minutes: i64,
     pub courses: Vec<Course>,
+    /// What was recorded, piece by piece where there are gaps: thin, with dots where few.
+    pub records: Vec<Vec<CoursePoint>>,
     pub phases: Vec<ChartPhase>,
     pub ticks: Vec<Tick>,
 }
@@ -87,6 +89,7 @@ pub(super) fn shapes(
     time_axis(&plane, &mut out, width_of);
     phase_borders(&plane, &mut out, width_of);
     courses(&plane, &mut out);
+    records(&plane, &mut out);
     out
 }
 
@@ -274,6 +277,32 @@ fn courses(plane: &Plane, out: &mut Vec<Shape>) {
                     dashed: course.uncertain,
                 });
             }
+        }
+    }
+}
+
+/// Below so many points each one has its dot.
+const DOTS: usize = 400;
+
+fn records(plane: &Plane, out: &mut Vec<Shape>) {
+    let count: usize = plane.chart.records.iter().map(Vec::len).sum();
+    for piece in &plane.chart.records {
+        let place = |point: &CoursePoint| {
+            let milli = point.milli.clamp(plane.chart.low, plane.chart.high);
+            (plane.x(point.minute), plane.y(milli))
+        };
+        for pair in piece.windows(2) {
+            if let [a, b] = pair {
+                let (from, to) = (place(a), place(b));
+                out.push(Shape::line(from.0, from.1, to.0, to.1, 0.7, Ink::BLACK));
+            }
+        }
+        for point in piece.iter().filter(|_| count <= DOTS || piece.len() == 1) {
+            let (x, y) = place(point);
+            out.push(Shape::Polygon {
+                points: vec![(x - 1.4, y), (x, y - 1.4), (x + 1.4, y), (x, y + 1.4)],
+                fill: Ink::BLACK,
+            });
         }
     }
 }

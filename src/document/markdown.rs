@@ -65,6 +65,10 @@ fn block(out: &mut String, block: &Block) {
             out.push('\n');
         }
         Block::Chart(found) => chart(out, found),
+        Block::Runs(found) => {
+            line(out, &format!("**{}**\n", escape(&found.title)));
+            line(out, &format!("{}\n", escape(&found.summary)));
+        }
         Block::Checklist(found) => table(out, &found.table()),
         Block::Table(found) => table(out, found),
         Block::Columns(columns) => {

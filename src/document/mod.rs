@@ -19,6 +19,7 @@ pub mod markdown;
 pub mod pdf;
 mod qr;
 mod rich;
+mod runs;
 mod shape;
 mod table;
 pub mod text;
@@ -33,6 +34,7 @@ pub use block::{Block, Field, Notice, NoticeKind};
 pub use chart::{Chart, ChartPhase, Course, CoursePoint, Tick};
 pub use list::{List, ListItem};
 pub use rich::{Rich, Run, Style};
+pub use runs::RunChart;
 pub use table::{Align, Cell, Checklist, Column, Row, Step, Table, Width};
 
 /// The paper that the PDF and the print style of the HTML page are made for.

@@ -116,6 +116,7 @@ fn chart() -> Chart {
         high: 38_500,
         step: 500,
         minutes: 60,
+        records: Vec::new(),
         courses: vec![
             Course {
                 points: vec![point(0, 36_400), point(hour(4), 33_000)],

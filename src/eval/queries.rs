@@ -4,7 +4,7 @@ use super::machine::Run;
 use super::measures::{Measured, Measures};
 use super::rules::Standing as RuleStanding;
 use super::target::Aimed;
-use crate::model::{PhaseId, RuleId};
+use crate::model::{PhaseId, ReadingId, RuleId};
 use crate::quantity::Exact;
 
 impl<'p> Run<'p> {
@@ -26,6 +26,13 @@ impl<'p> Run<'p> {
     /// the last moment.
     pub fn aimed(&self, now: Exact) -> Aimed {
         self.target.aimed(now)
+    }
+
+    /// When a reading was last recorded, and until when that stands (M6).
+    pub fn last_record(&self, reading: ReadingId) -> Option<(Exact, Exact)> {
+        self.board
+            .last(reading)
+            .map(|record| (record.at, record.good_until))
     }
 
     pub fn is_paused(&self) -> bool {

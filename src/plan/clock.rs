@@ -44,6 +44,14 @@ impl Clock {
         zoned(&zone_named(zone)?, at, None).map(|start| Clock { start })
     }
 
+    /// A case that began at that instant; `None` where there is no such zone.
+    pub fn at_instant(zone: &str, start: jiff::Timestamp) -> Option<Clock> {
+        let zone = TimeZone::get(zone).ok()?;
+        Some(Clock {
+            start: ZonedDateTime::new(start, zone),
+        })
+    }
+
     pub fn start(&self) -> &ZonedDateTime {
         &self.start
     }

@@ -160,17 +160,10 @@ impl fmt::Debug for Exact {
 impl Ord for Exact {
     fn cmp(&self, other: &Self) -> Ordering {
         match (self.0, other.0) {
-            (Some(a), Some(b)) if a.denom() == b.denom() => a.numer().cmp(b.numer()),
-            // Denominators are positive, so both sides may be multiplied by them.
-            (Some(a), Some(b)) => {
-                match (
-                    a.numer().checked_mul(b.denom()),
-                    b.numer().checked_mul(a.denom()),
-                ) {
-                    (Some(a), Some(b)) => a.cmp(&b),
-                    _ => a.cmp(&b),
-                }
-            }
+            (Some(a), Some(b)) => match (small(&a), small(&b)) {
+                (Some((n, d)), Some((m, e))) => (n * e).cmp(&(m * d)),
+                _ => a.cmp(&b),
+            },
             (None, None) => Ordering::Equal,
             (None, Some(_)) => Ordering::Greater,
             (Some(_), None) => Ordering::Less,
@@ -184,17 +177,45 @@ impl PartialOrd for Exact {
     }
 }
 
+/// Numerator and denominator where a product of two such numbers, and a sum of two
+/// such products, fits: nearly always. Division of 128 bits is slow, and everything
+/// here is reduced by it.
+fn small(ratio: &Ratio<i128>) -> Option<(i64, i64)> {
+    const MOST: i128 = 1 << 30;
+    let (numerator, denominator) = (*ratio.numer(), *ratio.denom());
+    ((-MOST..=MOST).contains(&numerator) && denominator <= MOST)
+        .then_some((numerator as i64, denominator as i64))
+}
+
+/// In lowest terms; the denominator is greater than 0.
+fn reduced(numerator: i64, denominator: i64) -> Ratio<i128> {
+    let (mut a, mut b) = (numerator.unsigned_abs(), denominator.unsigned_abs());
+    if b != 1 {
+        while b != 0 {
+            (a, b) = (b, a % b);
+        }
+        let common = a as i64;
+        return Ratio::new_raw(
+            i128::from(numerator / common),
+            i128::from(denominator / common),
+        );
+    }
+    Ratio::new_raw(i128::from(numerator), 1)
+}
+
 macro_rules! checked {
-    ($trait:ident, $method:ident, $checked:ident) => {
+    ($trait:ident, $method:ident, $checked:ident, $small:expr) => {
         impl $trait for Exact {
             type Output = Exact;
             fn $method(self, other: Exact) -> Exact {
                 Exact(match (self.0, other.0) {
-                    // Most numbers are whole: then there is nothing to reduce.
-                    (Some(a), Some(b)) if *a.denom() == 1 && *b.denom() == 1 => {
-                        a.numer().$checked(b.numer()).map(Ratio::from_integer)
-                    }
-                    (Some(a), Some(b)) => a.$checked(&b),
+                    (Some(a), Some(b)) => match (small(&a), small(&b)) {
+                        (Some(a), Some(b)) => {
+                            let (numerator, denominator) = $small(a, b);
+                            Some(reduced(numerator, denominator))
+                        }
+                        _ => a.$checked(&b),
+                    },
                     _ => None,
                 })
             }
@@ -202,9 +223,25 @@ macro_rules! checked {
     };
 }
 
-checked!(Add, add, checked_add);
-checked!(Sub, sub, checked_sub);
-checked!(Mul, mul, checked_mul);
+type Parts = (i64, i64);
+
+checked!(Add, add, checked_add, |(n, d): Parts, (m, e): Parts| {
+    if d == e {
+        (n + m, d)
+    } else {
+        (n * e + m * d, d * e)
+    }
+});
+checked!(Sub, sub, checked_sub, |(n, d): Parts, (m, e): Parts| {
+    if d == e {
+        (n - m, d)
+    } else {
+        (n * e - m * d, d * e)
+    }
+});
+checked!(Mul, mul, checked_mul, |(n, d): Parts, (m, e): Parts| {
+    (n * m, d * e)
+});
 
 impl Div for Exact {
     type Output = Exact;
@@ -213,7 +250,13 @@ impl Div for Exact {
             return Exact::OVERFLOW;
         }
         Exact(match (self.0, other.0) {
-            (Some(a), Some(b)) => a.checked_div(&b),
+            (Some(a), Some(b)) => match (small(&a), small(&b)) {
+                (Some((n, d)), Some((m, e))) => {
+                    let sign = m.signum();
+                    Some(reduced(sign * n * e, sign * d * m))
+                }
+                _ => a.checked_div(&b),
+            },
             _ => None,
         })
     }
@@ -266,6 +309,33 @@ mod tests {
         assert!((big - big).is_overflow());
         assert!(big > Exact::int(i64::MAX));
         assert!((Exact::ONE / Exact::ZERO).is_overflow());
+    }
+
+    proptest::proptest! {
+        #![proptest_config(proptest::prelude::ProptestConfig {
+            failure_persistence: None,
+            ..proptest::prelude::ProptestConfig::with_cases(2000)
+        })]
+
+        /// The quick way for small numbers and the general one are the same.
+        #[test]
+        fn small_numbers_are_as_all_numbers(
+            n in -(1i64 << 31)..(1i64 << 31),
+            d in 1i64..(1i64 << 31),
+            m in -3000i64..3000,
+            e in 1i64..3000,
+        ) {
+            let (a, b) = (Exact::ratio(n, d), Exact::ratio(m, e));
+            let general = |a: Exact, b: Exact| (a.0.expect("fits"), b.0.expect("fits"));
+            let (x, y) = general(a, b);
+            proptest::prop_assert_eq!((a + b).0, x.checked_add(&y));
+            proptest::prop_assert_eq!((b - a).0, y.checked_sub(&x));
+            proptest::prop_assert_eq!((a * b).0, x.checked_mul(&y));
+            proptest::prop_assert_eq!(a.cmp(&b), x.cmp(&y));
+            if m != 0 {
+                proptest::prop_assert_eq!((a / b).0, x.checked_div(&y));
+            }
+        }
     }
 
     #[test]

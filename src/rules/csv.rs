@@ -60,7 +60,7 @@ fn row(out: &mut String, cells: &[String]) {
 }
 
 /// One cell, quoted where it must be; what looks like a formula becomes text.
-fn cell(text: &str) -> String {
+pub fn cell(text: &str) -> String {
     // Spaces do not keep a spreadsheet from running it.
     let first = text
         .trim_start_matches([' ', '\u{a0}', '\u{feff}'])

@@ -42,7 +42,7 @@ mod words;
 pub use aim::*;
 pub use calendar::{NoCalendar, calendar};
 pub use condition::*;
-pub use csv::schedule_csv;
+pub use csv::{cell as csv_cell, schedule_csv};
 pub use fhir::fhir;
 pub use file::{FORMAT, FORMAT_VERSION, LibraryFile, RuleFile, export, schema, to_bytes};
 pub use fingerprint::fingerprint;

@@ -33,9 +33,11 @@ impl Sheet<'_> {
                 courses.push(course(phase, placed, laid)?);
             }
         }
-        let to = whole(self.schedule.layout.last()?.end)?;
+        let recorded = self.records.iter().flatten();
+        let last = recorded.clone().map(|point| point.minute).max();
+        let to = whole(self.schedule.layout.last()?.end)?.max(last.unwrap_or(0));
         let to = (to + 59).div_euclid(60).max(1) * 60;
-        let (low, high) = bounds(&courses)?;
+        let (low, high) = bounds(&courses, recorded.map(|point| point.milli))?;
         let (minutes, tick) = match to / 60 {
             0..=12 => (15, 60),
             13..=30 => (60, 120),
@@ -64,6 +66,7 @@ impl Sheet<'_> {
             step: 500,
             minutes,
             courses,
+            records: self.records.clone(),
             phases,
             ticks: self.ticks(to, tick),
         })
@@ -186,12 +189,13 @@ fn course(phase: &Phase, placed: &PhasePlan, laid: &Laid) -> Option<Course> {
 }
 
 /// Whole degrees around everything that is drawn, one to spare on both sides.
-fn bounds(courses: &[Course]) -> Option<(i64, i64)> {
+fn bounds(courses: &[Course], recorded: impl Iterator<Item = i64>) -> Option<(i64, i64)> {
     let values = courses.iter().flat_map(|course| {
         let points = course.points.iter().map(|point| point.milli);
         let band = course.band.iter().flat_map(|(_, low, high)| [*low, *high]);
         points.chain(band).filter(|value| value.abs() < OPEN)
     });
+    let values = values.chain(recorded);
     let (mut low, mut high) = (i64::MAX, i64::MIN);
     for value in values {
         low = low.min(value);

@@ -19,7 +19,7 @@ mod rows;
 mod rules;
 mod times;
 
-use crate::document::{Block, Document, Footer, Meta, Paper, text};
+use crate::document::{Block, Chart, CoursePoint, Document, Footer, Meta, Paper, text};
 use crate::model::Protocol;
 use crate::model::words::Occasion;
 use crate::plan::{self, Case, Plan, PlanError, Round, Schedule};
@@ -35,6 +35,8 @@ pub struct Options {
     pub paper: Paper,
     /// Why an approval of this meaning does not count, where the caller knows one.
     pub withheld: Option<String>,
+    /// What was recorded of the reading of the chart, piece by piece where there are gaps.
+    pub records: Vec<Vec<CoursePoint>>,
 }
 
 /// What is printed across a sheet that nobody has approved.
@@ -49,6 +51,7 @@ struct Sheet<'a> {
     schedule: Schedule,
     words: Words<'a>,
     times: Times<'a>,
+    records: Vec<Vec<CoursePoint>>,
 }
 
 /// The whole sheet.
@@ -66,6 +69,7 @@ pub fn build(
         schedule: plan::schedule(protocol, case)?,
         words: Words::of(protocol),
         times: Times::of(case),
+        records: options.records.clone(),
     };
     let mut blocks = sheet.case_page();
     let before = sheet.checklists_at(&[Occasion::BeforeStart, Occasion::Placing, Occasion::Start]);
@@ -89,6 +93,23 @@ fn halves(blocks: Vec<Block>) -> Vec<Block> {
         true => blocks,
         false => vec![Block::Halves(blocks)],
     }
+}
+
+/// The chart alone, with what was recorded over it; none where no temperature is controlled
+/// or the plan cannot be made.
+pub fn chart(protocol: &Protocol, case: &Case, records: Vec<Vec<CoursePoint>>) -> Option<Chart> {
+    let plan = Plan::of(protocol, case).ok()?;
+    Sheet {
+        protocol,
+        plan: &plan,
+        case,
+        paper: Paper::A4,
+        schedule: plan::schedule(protocol, case).ok()?,
+        words: Words::of(protocol),
+        times: Times::of(case),
+        records,
+    }
+    .chart()
 }
 
 /// A part with its heading; nothing where it has nothing to say.

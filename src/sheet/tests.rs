@@ -43,7 +43,7 @@ fn sheet_of(protocol: &Protocol, case: &Case, paper: Paper, fingerprint: &str) -
     let options = Options {
         fingerprint: fingerprint.to_string(),
         paper,
-        withheld: None,
+        ..Options::default()
     };
     build(protocol, &plan, case, &options).expect("a sheet")
 }
@@ -291,6 +291,7 @@ fn no_entry_is_printed_later_than_the_protocol_asks_for_it() {
                 schedule: plan::schedule(&protocol, &case).expect("a schedule"),
                 words: Words::of(&protocol),
                 times: Times::of(&case),
+                records: Vec::new(),
             };
             let printed: Vec<plan::Due> = sheet
                 .schedule

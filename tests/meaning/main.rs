@@ -4,7 +4,6 @@
 #![allow(clippy::expect_used, clippy::panic)] // A trial that cannot be set up must say so.
 
 mod always;
-mod audit;
 mod case;
 mod ladders_and_medications;
 mod looking;

@@ -1,6 +1,7 @@
 //! M35: what a measure comes to.
 
 use crate::case::{entries, minutes, protocol};
+use tempwright::audit::{Auditor, Options};
 use tempwright::eval::{Case, Measured, Run};
 use tempwright::quantity::Exact;
 
@@ -132,31 +133,19 @@ fn m35_agrees_with_another_program_on_published_series() {
   }}
   rule sustained {{ when animal above 37.5 °C for 30 min  then do "Look" }}
   measure area "Area" area of animal above {level} °C
+  measure time "Time" length of time when animal above {level} °C
 "#
         ));
-        let table = tempwright::audit::read(&protocol, &table.replace("core", "animal"), None);
-        assert_eq!(table.problems, []);
-        let mut run = Run::new(&protocol, &Case::default());
-        let mut fired = 0;
-        for entry in &table.entries {
-            run.enter(*entry);
-        }
-        run.finish();
-        for event in run.take_events() {
-            fired += usize::from(matches!(
-                event.what,
-                tempwright::eval::What::RuleFires { .. }
-            ));
-        }
-        let until = table.entries.last().map_or(Exact::ZERO, |entry| entry.at);
-        let sum = run.measures(until)[0];
-        assert_eq!(
-            (sum.held, sum.area),
-            (number(minutes), number(area)),
-            "{level}"
-        );
-        assert!(sum.unknown.is_zero());
+        let auditor = Auditor::new(&protocol, Options::default());
+        let audit = auditor
+            .audit_text("animal", &table.replace("core", "animal"), &Case::default())
+            .expect("memory can be read");
+        assert_eq!(audit.problems, []);
+        let value = |key: &str| audit.figure(key).and_then(|figure| figure.value);
+        assert_eq!(value("measure.area"), Some(number(area)), "{level}");
+        assert_eq!(value("measure.time"), Some(number(minutes)), "{level}");
+        assert_eq!(value("measure.area.unknown"), Some(Exact::ZERO));
         // A single sample above 37.5 °C in the first series is not 30 min.
-        assert_eq!(fired > 0, table.entries.len() == 100);
+        assert_eq!(!audit.rules.is_empty(), audit.counted == 100);
     }
 }

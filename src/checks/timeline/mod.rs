@@ -1,6 +1,7 @@
 //! Timeline: whether the phases fit together and end.
 
 mod due_impossible;
+mod due_unlikely;
 mod ends_before_start;
 mod no_end;
 mod no_fever_guard;
@@ -18,6 +19,7 @@ pub(super) const CHECKS: &[&Check] = &[
     &ends_before_start::CHECK,
     &plan_faster_than_cap::CHECK,
     &due_impossible::CHECK,
+    &due_unlikely::CHECK,
     &no_rewarm::CHECK,
     &no_rewarm_cap::CHECK,
     &no_fever_guard::CHECK,

@@ -21,6 +21,7 @@ fn block(out: &mut String, block: &Block) {
         Block::KeyValues(rows) => key_values(out, rows),
         Block::Fields(found) => push(out, &format!("<p class=\"fields\">{}</p>\n", fields(found))),
         Block::Chart(chart) => svg::chart(out, chart),
+        Block::Runs(runs) => svg::runs(out, runs),
         Block::Checklist(found) => tables::table(out, &found.table()),
         Block::Table(found) => tables::table(out, found),
         Block::Columns(columns) => {

@@ -3,6 +3,7 @@
 use super::{escape, push};
 use crate::document::chart::{self, Chart};
 use crate::document::qr;
+use crate::document::runs::{self, RunChart};
 use crate::document::shape::{Anchor, Face, Ink, Shape};
 use crate::document::typeface::width_on_screen;
 
@@ -24,6 +25,27 @@ pub(super) fn chart(out: &mut String, chart: &Chart) {
         &format!(
             "</svg>\n<figcaption>{}</figcaption>\n</figure>\n",
             escape(&chart.summary)
+        ),
+    );
+}
+
+pub(super) fn runs(out: &mut String, runs: &RunChart) {
+    let (width, height) = (540.0, runs::HEIGHT);
+    push(
+        out,
+        &format!(
+            "<figure>\n<p class=\"title\"><strong>{0}</strong></p>\n<svg viewBox=\"0 0 {width} {height:.1}\" role=\"img\" aria-label=\"{0}\">\n",
+            escape(&runs.title)
+        ),
+    );
+    for shape in runs::shapes(runs, width) {
+        self::shape(out, &shape);
+    }
+    push(
+        out,
+        &format!(
+            "</svg>\n<figcaption>{}</figcaption>\n</figure>\n",
+            escape(&runs.summary)
         ),
     );
 }

@@ -7,6 +7,7 @@ use super::galley::Piece;
 use super::mm;
 use super::tags::{TagId, Tags};
 use crate::document::chart;
+use crate::document::runs;
 use crate::document::shape::{Anchor, Face, Ink, Shape, TextShape};
 use crate::document::{Block, Chart, List, Rich};
 
@@ -74,6 +75,18 @@ impl Setter<'_> {
             Block::KeyValues(rows) => self.key_values(rows, width, parent),
             Block::Fields(fields) => self.fields_in_a_row(fields, width, parent),
             Block::Chart(chart) => Ok(vec![self.chart(chart, width, parent)]),
+            Block::Runs(found) => {
+                let tag = self.tags.open_with("Figure", Some(parent), &found.summary);
+                let mut piece = Piece {
+                    height: runs::HEIGHT,
+                    gap: 6.0,
+                    ..Piece::default()
+                };
+                for shape in runs::shapes(found, width) {
+                    piece.push(shape, Some(tag));
+                }
+                Ok(vec![piece])
+            }
             Block::Checklist(list) => self.table(&list.table(), width, parent),
             Block::Table(table) => self.table(table, width, parent),
             Block::Columns(columns) => self.columns(columns, width, parent),
