@@ -123,7 +123,7 @@ fn a_folder_of_cases_in_every_form() {
     assert!(!html.contains("<script") && !html.contains("http://") && !html.contains("src="));
     // A course for each case, and run charts over both.
     assert_eq!(html.matches("recorded over planned\"").count(), 2);
-    assert!(html.matches("<svg").count() > 6);
+    assert!(html.matches(">median ").count() >= 1, "no run chart");
     std::fs::remove_dir_all(&folder).expect("removed");
 }
 

@@ -19,6 +19,7 @@ pub const CHECK: Check = Check {
     why: "A time that the method cannot keep makes every case late: the nurse stops taking `overdue` seriously, and \
           the call that it orders comes when nothing is wrong.",
     fires: "\
+# without rule cooling-too-fast
 phase cool \"Cool to target\" {
   cool core to 33.0 °C
   due within 45 min
@@ -44,6 +45,16 @@ fn run(context: &Context) -> Vec<Diagnostic> {
         let Some(estimate) = phase(protocol, id, &Wanted::default()) else {
             continue;
         };
+        // What the cap forbids is `due-impossible`, and needs no estimate.
+        let by_cap = estimate
+            .cap
+            .map(|cap| (estimate.from - estimate.to).abs() / cap);
+        if by_cap
+            .zip(estimate.due_hours)
+            .is_some_and(|(needs, due)| needs > due)
+        {
+            continue;
+        }
         // Both opinions are needed to say no, and for every weight.
         let judged = !estimate.estimates.is_empty()
             && estimate.published.is_some()
