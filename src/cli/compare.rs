@@ -16,6 +16,8 @@ enum Form {
     Text,
     /// For the comment on a merge request: the summary first, at most 60,000 characters
     Markdown,
+    /// One page that needs nothing else, with both courses on one chart
+    Html,
     /// All fields, for other programs
     Json,
 }
@@ -44,6 +46,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let text = match args.format {
         Form::Text => compare::text::report(&report),
         Form::Markdown => compare::markdown::report(&report),
+        Form::Html => compare::html::report(&report),
         Form::Json => pretty(&report),
     };
     match &args.output {

@@ -15,6 +15,7 @@ mod fmt;
 mod forecast;
 mod format;
 mod git;
+mod history;
 mod lsp;
 mod make;
 mod new;
@@ -28,6 +29,7 @@ mod signature;
 mod standing;
 mod timeline;
 mod told;
+mod verify;
 mod versions;
 mod watch;
 
@@ -58,6 +60,10 @@ enum Command {
     Compare(compare::Args),
     /// Write who approves this very text into a protocol
     Approve(approve::Args),
+    /// List the versions of a protocol in git, each with what its step does
+    History(history::Args),
+    /// Say which version a sheet came from, and whether that is in force
+    Verify(verify::Args),
     /// Explain a finding or a published limit
     Explain(explain::Args),
     /// Print the JSON Schema of rule files
@@ -134,6 +140,8 @@ fn run(command: Command) -> Result<ExitCode, CannotRun> {
         Command::Sheet(args) => sheet::run(&args),
         Command::Compare(args) => compare::run(&args),
         Command::Approve(args) => approve::run(&args),
+        Command::History(args) => history::run(&args),
+        Command::Verify(args) => verify::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Schema => {
             output::print(&format::pretty(&crate::rules::schema()))?;

@@ -172,7 +172,7 @@ fn in_git(said: &str, path: &str) -> Result<Versions, CannotRun> {
 }
 
 /// As git reads it: from the top, or from here where it begins with `./`.
-fn in_repository(repository: &Repository, path: &str) -> Result<String, CannotRun> {
+pub fn in_repository(repository: &Repository, path: &str) -> Result<String, CannotRun> {
     let full = match path.strip_prefix("./") {
         Some(rest) => {
             let here = std::path::absolute(".")

@@ -81,7 +81,12 @@ pub struct Effects {
     pub sheet: Vec<SheetPart>,
 }
 
-pub(super) fn effects(old: &Version<'_>, aligned: &Protocol, new: &Version<'_>) -> Effects {
+pub(super) fn effects(
+    old: &Version<'_>,
+    aligned: &Protocol,
+    new: &Version<'_>,
+    whole: bool,
+) -> Effects {
     let mut rows = Vec::new();
     let case = Case::default();
     // A plan that cannot be made is a finding, and told as one.
@@ -91,6 +96,12 @@ pub(super) fn effects(old: &Version<'_>, aligned: &Protocol, new: &Version<'_>) 
     workload(aligned, new.protocol, &mut rows);
     seen(aligned, new.protocol, &mut rows);
     doses(aligned, new.protocol, &mut rows);
+    if !whole {
+        return Effects {
+            rows,
+            ..Effects::default()
+        };
+    }
     let (old_report, new_report) = (findings(old), findings(new));
     let (appear, vanish) = only(&old_report.0, &new_report.0);
     Effects {

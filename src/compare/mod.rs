@@ -22,9 +22,11 @@
 
 mod acts;
 mod change;
+mod courses;
 mod doses;
 mod effects;
 mod head;
+pub mod html;
 mod looks;
 pub mod markdown;
 mod pairs;
@@ -39,6 +41,7 @@ mod walk;
 mod weigh;
 
 pub use change::{Area, Change, Kind, PartingCase, Step, Verdict};
+pub use courses::{Courses, Drawn};
 pub use effects::{Effects, FindingSaid, Row, SheetLine, SheetPart, Topic};
 pub use report::Report;
 pub use version::Versions;
@@ -69,6 +72,8 @@ pub struct Comparison {
     pub changes: Vec<Change>,
     pub versions: Versions,
     pub effects: Effects,
+    /// Both planned courses, where they differ.
+    pub courses: Option<Courses>,
     /// What the texts say about themselves: comments and layout.
     pub layout: Vec<String>,
 }
@@ -90,6 +95,15 @@ impl Comparison {
 
 /// The whole comparison.
 pub fn compare(old: &Version<'_>, new: &Version<'_>) -> Comparison {
+    compared(old, new, true)
+}
+
+/// Without what the checks and the sheet make of it: for a long history.
+pub fn step(old: &Version<'_>, new: &Version<'_>) -> Comparison {
+    compared(old, new, false)
+}
+
+fn compared(old: &Version<'_>, new: &Version<'_>, whole: bool) -> Comparison {
     let old_fingerprint = rules::fingerprint(old.protocol);
     let new_fingerprint = rules::fingerprint(new.protocol);
     let same = old_fingerprint == new_fingerprint;
@@ -102,10 +116,12 @@ pub fn compare(old: &Version<'_>, new: &Version<'_>) -> Comparison {
         Effects::default()
     } else {
         let (aligned, _) = renames::aligned(old.protocol, new.protocol);
-        effects::effects(old, &aligned, new)
+        effects::effects(old, &aligned, new, whole)
     };
     if !same {
-        effects.sheet = sheet::parts(old.protocol, new.protocol);
+        if whole {
+            effects.sheet = sheet::parts(old.protocol, new.protocol);
+        }
         effects::annotate(&mut changes, &effects.rows);
     }
     Comparison {
@@ -118,6 +134,11 @@ pub fn compare(old: &Version<'_>, new: &Version<'_>) -> Comparison {
         ),
         changes,
         effects,
+        courses: if same || !whole {
+            None
+        } else {
+            courses::courses(old, new)
+        },
         layout: sheet::layout(old, new),
         old_fingerprint,
         new_fingerprint,

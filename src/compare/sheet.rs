@@ -2,10 +2,8 @@
 
 use super::Version;
 use super::effects::{SheetLine, SheetPart};
-use crate::document::{Document, markdown};
+use crate::document::markdown;
 use crate::model::Protocol;
-use crate::plan::{Case, Plan};
-use crate::{rules, sheet};
 use similar::{ChangeTag, TextDiff};
 
 /// The parts of the blank sheet that differ, with their lines.
@@ -59,13 +57,7 @@ fn lines(before: &str, after: &str) -> Vec<SheetLine> {
 
 /// The blank sheet as Markdown, without what names the version itself.
 fn blank(protocol: &Protocol) -> Option<String> {
-    let case = Case::default();
-    let plan = Plan::of(protocol, &case).ok()?;
-    let options = sheet::Options {
-        fingerprint: rules::fingerprint(protocol),
-        ..sheet::Options::default()
-    };
-    let mut document: Document = sheet::build(protocol, &plan, &case, &options).ok()?;
+    let mut document = super::courses::blank(protocol)?;
     document.footer.lines.clear();
     document.footer.code.clear();
     document.draft = None;

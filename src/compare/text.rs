@@ -207,6 +207,72 @@ pub fn summary(comparison: &Comparison) -> Vec<String> {
     lines
 }
 
+/// A whole step of a history in one line.
+pub fn one_line(comparison: &Comparison) -> String {
+    if comparison.same_meaning() {
+        return match comparison.layout.first() {
+            Some(_) => "no change in meaning (layout or comments)".to_owned(),
+            None => "no change in meaning".to_owned(),
+        };
+    }
+    let meaning: Vec<&Change> = comparison.of_meaning().collect();
+    let mut said = if meaning.is_empty() {
+        let wording: Vec<String> = comparison
+            .of_wording()
+            .map(|change| short(change))
+            .collect();
+        match wording.as_slice() {
+            [] => "only the version number".to_owned(),
+            some => format!("wording: {}", few(some)),
+        }
+    } else {
+        few(&meaning
+            .iter()
+            .map(|change| format!("{}, {}", short(change), change.verdict.words()))
+            .collect::<Vec<_>>())
+    };
+    let makes: Vec<String> = comparison
+        .effects
+        .rows
+        .iter()
+        .filter(|row| matches!(row.topic, Topic::Length | Topic::Phase) && !row.makes.is_empty())
+        .map(|row| format!("{} {}", row.what, row.makes))
+        .collect();
+    if !makes.is_empty() {
+        said.push_str(" → ");
+        said.push_str(&makes.join(", "));
+    }
+    if comparison.versions.complaint.is_some() {
+        said.push_str(&format!(
+            " [a {} step was demanded]",
+            comparison.versions.demanded.word()
+        ));
+    }
+    said.replace('\u{a0}', " ")
+}
+
+fn short(change: &Change) -> String {
+    let what = if change.what.is_empty() {
+        String::new()
+    } else {
+        format!(" {}", change.what)
+    };
+    let kind = match change.kind {
+        super::Kind::Changed => String::new(),
+        kind => format!(" {}", kind.word()),
+    };
+    format!("{}{what}{kind}", change.about)
+}
+
+fn few(items: &[String]) -> String {
+    const SHOWN: usize = 3;
+    let shown = items.get(..SHOWN.min(items.len())).unwrap_or_default();
+    match items.len().saturating_sub(SHOWN) {
+        0 => shown.join("; "),
+        more => format!("{}; and {more} more", shown.join("; ")),
+    }
+}
+
 /// `rule `too-cold`, condition: changed, stricter`
 pub fn heading(change: &Change) -> String {
     let what = if change.what.is_empty() {

@@ -348,6 +348,13 @@ fn info(file: &mut lopdf::Document, document: &Document) -> Result<(), PdfError>
             document.meta.protocol, document.meta.version
         )),
     );
+    // In full, so that a file can be traced to its version; on paper it is shortened.
+    if !document.meta.fingerprint.is_empty() {
+        info.set(
+            "Keywords",
+            text_string(&format!("fingerprint {}", document.meta.fingerprint)),
+        );
+    }
     info.set("Creator", text_string("tempwright"));
     info.set("Producer", text_string("tempwright"));
     file.set_object(id, info);
