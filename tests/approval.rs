@@ -67,7 +67,7 @@ fn approve(folder: &Path, by: &str, more: &[&str]) -> Output {
 }
 
 fn sheet(folder: &Path, more: &[&str]) -> String {
-    let mut arguments = vec!["sheet", FILE, "--format", "md", "-o", "-"];
+    let mut arguments = vec!["sheet", FILE, "--form", "md", "-o", "-"];
     arguments.extend(more);
     let output = tempwright(folder, &arguments);
     assert_eq!(code(&output), 0, "{}", said(&output));
@@ -137,7 +137,7 @@ fn any_change_of_meaning_brings_the_draft_mark_back() {
             format!("{word}x")
         };
         write(&folder.0, &approved.replacen(word, &changed, 1));
-        let output = tempwright(&folder.0, &["sheet", FILE, "--format", "md", "-o", "-"]);
+        let output = tempwright(&folder.0, &["sheet", FILE, "--form", "md", "-o", "-"]);
         // A text with errors prints nothing at all.
         if code(&output) != 0 {
             continue;
@@ -203,7 +203,7 @@ fn a_forged_statement_is_no_approval() {
         "",
     ] {
         write(&folder.0, &approved.replace(print, forged));
-        let output = tempwright(&folder.0, &["sheet", FILE, "--format", "md", "-o", "-"]);
+        let output = tempwright(&folder.0, &["sheet", FILE, "--form", "md", "-o", "-"]);
         let text = String::from_utf8_lossy(&output.stdout);
         assert!(code(&output) != 0 || text.contains(DRAFT), "`{forged}`");
     }

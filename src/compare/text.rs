@@ -217,10 +217,7 @@ pub fn one_line(comparison: &Comparison) -> String {
     }
     let meaning: Vec<&Change> = comparison.of_meaning().collect();
     let mut said = if meaning.is_empty() {
-        let wording: Vec<String> = comparison
-            .of_wording()
-            .map(|change| short(change))
-            .collect();
+        let wording: Vec<String> = comparison.of_wording().map(short).collect();
         match wording.as_slice() {
             [] => "only the version number".to_owned(),
             some => format!("wording: {}", few(some)),
