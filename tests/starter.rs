@@ -18,6 +18,7 @@ fn every_starter_is_clean() {
                 name: "first-draft".to_owned(),
                 kind,
                 route: *route,
+                patients: "adult, weight 40 kg to 150 kg".to_owned(),
                 target: "33.0 °C".to_owned(),
                 hold: "24 h".to_owned(),
                 rewarm: "0.25 °C/h".to_owned(),
@@ -29,12 +30,17 @@ fn every_starter_is_clean() {
             let found: Vec<String> = checked
                 .findings
                 .iter()
+                // What is still to be decided is said, and fails nothing.
+                .filter(|found| found.name != "undecided")
                 .map(|found| concise(found, &checked.sources))
                 .collect();
             assert!(found.is_empty(), "{kind:?} {route:?}: {found:#?}");
             let (_, protocol) = checked.protocols.first().expect("a protocol");
             assert!(rehearse(protocol, &checked.sources).passed());
             let undecided = written.matches("# decide:").count();
+            let told = checked.findings.iter();
+            let told = told.filter(|found| found.name == "undecided").count();
+            assert_eq!(told, undecided, "each is told until it is gone");
             assert!(
                 undecided >= 10,
                 "the open decisions are listed: {undecided}"

@@ -4,7 +4,7 @@
 //! protocol with errors of notation has only those: what follows from a wrong
 //! number would only be noise.
 
-use super::{Context, check};
+use super::{Context, Depth, check_to};
 use crate::diag::Diagnostic;
 use crate::model::{Loaded, Protocol};
 use crate::source::{FileId, Sources};
@@ -22,6 +22,11 @@ pub struct Checked {
 
 /// Runs every check. Dates are judged against `on`, and not at all without it.
 pub fn check_all(loaded: Loaded, on: Option<jiff::civil::Date>) -> Checked {
+    check_all_to(loaded, on, Depth::Whole)
+}
+
+/// The same, as deep as is wanted.
+pub fn check_all_to(loaded: Loaded, on: Option<jiff::civil::Date>, depth: Depth) -> Checked {
     let Loaded {
         sources,
         protocols,
@@ -41,7 +46,7 @@ pub fn check_all(loaded: Loaded, on: Option<jiff::civil::Date>) -> Checked {
             .into_iter()
             .partition(|found| found.place.span.file == *root);
         findings = others;
-        let report = check(&context, own);
+        let report = check_to(&context, own, depth);
         findings.extend(report.findings);
         accepted.extend(report.accepted.into_iter().map(|accepted| accepted.finding));
     }

@@ -1,16 +1,19 @@
-//! `new`: a first protocol to work on.
+//! `new`: a first protocol to work on. On a terminal it asks for what it was not
+//! told; elsewhere it takes the usual answer.
 
 use super::output;
 use super::project::CannotRun;
+use crate::checks::run::check_all;
 use crate::diag::Level;
 use crate::model::words::{CONNECTING_WORDS, Means};
 use crate::model::{FixedWord as _, load};
 use crate::source::MemoryLibrary;
 use crate::starter::{Kind, ROUTES, Wish, text};
+use std::io::{BufRead as _, IsTerminal as _, Write as _};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-#[derive(Debug, Clone, Copy, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 enum Purpose {
     FeverControl,
     TherapeuticHypothermia,
@@ -20,20 +23,24 @@ enum Purpose {
 pub struct Args {
     /// The protocol's name: lower case, with hyphens
     name: String,
-    #[arg(long, value_enum, default_value = "fever-control")]
-    purpose: Purpose,
-    /// surface, intravascular or esophageal
-    #[arg(long, default_value = "surface")]
-    route: String,
-    /// The target, where there is one
-    #[arg(long, default_value = "33.0 °C")]
-    target: String,
-    /// How long at target
-    #[arg(long, default_value = "24 h")]
-    hold: String,
-    /// How fast to rewarm
-    #[arg(long, default_value = "0.25 °C/h")]
-    rewarm: String,
+    /// [usually: fever-control]
+    #[arg(long, value_enum)]
+    purpose: Option<Purpose>,
+    /// What is written after `patients` [usually: "adult, weight 40 kg to 150 kg"]
+    #[arg(long)]
+    patients: Option<String>,
+    /// surface, intravascular or esophageal [usually: surface]
+    #[arg(long)]
+    route: Option<String>,
+    /// The target, where there is one [usually: "33.0 °C"]
+    #[arg(long)]
+    target: Option<String>,
+    /// How long at target [usually: "24 h"]
+    #[arg(long)]
+    hold: Option<String>,
+    /// How fast to rewarm [usually: "0.25 °C/h"]
+    #[arg(long)]
+    rewarm: Option<String>,
     /// Where to write it (without: NAME.protocol; `-` is standard output)
     #[arg(long, short)]
     output: Option<PathBuf>,
@@ -51,54 +58,188 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
             "`{name}` is no name for a protocol: write lower-case letters, digits and hyphens, such as adult-arrest"
         )));
     }
-    let route = Means::from_word(&args.route).filter(|route| ROUTES.contains(route));
-    let Some(route) = route else {
-        let known: Vec<&str> = ROUTES.iter().map(|route| route.word()).collect();
-        return Err(CannotRun(format!(
-            "there is no starter for the route `{}`; there is one for {}",
-            args.route,
-            known.join(", ")
-        )));
-    };
-    let written = text(&Wish {
-        name: name.to_owned(),
-        kind: match args.purpose {
-            Purpose::FeverControl => Kind::FeverControl,
-            Purpose::TherapeuticHypothermia => Kind::Hypothermia,
-        },
-        route,
-        target: args.target.clone(),
-        hold: args.hold.clone(),
-        rewarm: args.rewarm.clone(),
-    });
-    refuse_broken(&written)?;
     let path = match &args.output {
-        Some(path) if path.as_os_str() == "-" => {
-            output::print(&written)?;
-            return Ok(ExitCode::SUCCESS);
-        }
-        Some(path) => path.clone(),
-        None => PathBuf::from(format!("{name}.protocol")),
+        Some(path) if path.as_os_str() == "-" => None,
+        Some(path) => Some(path.clone()),
+        None => Some(PathBuf::from(format!("{name}.protocol"))),
     };
-    if path.exists() {
+    if let Some(path) = path.as_ref().filter(|path| path.exists()) {
         return Err(CannotRun(format!(
             "`{}` is there already; it was not touched. Name another file with --output",
             path.display()
         )));
     }
+    let asks = path.is_some() && std::io::stdin().is_terminal() && std::io::stdout().is_terminal();
+    let written = text(&wish(args, asks)?);
+    refuse_broken(&written)?;
+    let Some(path) = path else {
+        output::print(&written)?;
+        return Ok(ExitCode::SUCCESS);
+    };
     output::write(&path, written.as_bytes())?;
     output::print(&format!(
-        "wrote {}: read its `# decide:` lines, then run `tempwright check {}`\n",
+        "wrote {}: {}, then run `tempwright check {}`\n",
         path.display(),
+        still_to_do(&written)?,
         path.display()
     ))?;
     Ok(ExitCode::SUCCESS)
 }
 
+/// What is wished for, each answer taken only when a protocol can be made with it.
+fn wish(args: &Args, asks: bool) -> Result<Wish, CannotRun> {
+    let mut wish = Wish {
+        name: args.name.clone(),
+        kind: Kind::FeverControl,
+        route: Means::Surface,
+        patients: "adult, weight 40 kg to 150 kg".to_owned(),
+        target: "33.0 °C".to_owned(),
+        hold: "24 h".to_owned(),
+        rewarm: "0.25 °C/h".to_owned(),
+    };
+    let told = args.purpose.map(|purpose| match purpose {
+        Purpose::FeverControl => "fever-control".to_owned(),
+        Purpose::TherapeuticHypothermia => "therapeutic-hypothermia".to_owned(),
+    });
+    let question = "What is it for: fever-control or therapeutic-hypothermia?";
+    answer(
+        &mut wish,
+        asks,
+        question,
+        "fever-control",
+        told,
+        |wish, said| {
+            wish.kind = match said {
+                "fever-control" => Kind::FeverControl,
+                "therapeutic-hypothermia" => Kind::Hypothermia,
+                other => return Err(format!("there is no starter for `{other}`")),
+            };
+            Ok(())
+        },
+    )?;
+    let question = "Which patients, as the protocol says it?";
+    let usual = wish.patients.clone();
+    answer(
+        &mut wish,
+        asks,
+        question,
+        &usual,
+        args.patients.clone(),
+        |wish, said| {
+            wish.patients = said.to_owned();
+            Ok(())
+        },
+    )?;
+    let question = "By which route: surface, intravascular or esophageal?";
+    answer(
+        &mut wish,
+        asks,
+        question,
+        "surface",
+        args.route.clone(),
+        |wish, said| {
+            wish.route = route(said)?;
+            Ok(())
+        },
+    )?;
+    let cools = wish.kind == Kind::Hypothermia;
+    let usual = wish.target.clone();
+    answer(
+        &mut wish,
+        asks && cools,
+        "Which target?",
+        &usual,
+        args.target.clone(),
+        |wish, said| {
+            wish.target = said.to_owned();
+            Ok(())
+        },
+    )?;
+    let usual = wish.hold.clone();
+    answer(
+        &mut wish,
+        asks && cools,
+        "How long at target?",
+        &usual,
+        args.hold.clone(),
+        |wish, said| {
+            wish.hold = said.to_owned();
+            Ok(())
+        },
+    )?;
+    let usual = wish.rewarm.clone();
+    answer(
+        &mut wish,
+        asks && cools,
+        "How fast to rewarm?",
+        &usual,
+        args.rewarm.clone(),
+        |wish, said| {
+            wish.rewarm = said.to_owned();
+            Ok(())
+        },
+    )?;
+    Ok(wish)
+}
+
+fn route(said: &str) -> Result<Means, String> {
+    let route = Means::from_word(said).filter(|route| ROUTES.contains(route));
+    route.ok_or_else(|| {
+        let known: Vec<&str> = ROUTES.iter().map(|route| route.word()).collect();
+        format!(
+            "there is no starter for the route `{said}`; there is one for {}",
+            known.join(", ")
+        )
+    })
+}
+
+/// Takes what was told on the command line; else asks, where there is somebody to
+/// ask, until the answer can be used; else takes the usual.
+fn answer(
+    wish: &mut Wish,
+    asks: bool,
+    question: &str,
+    usual: &str,
+    told: Option<String>,
+    take: impl Fn(&mut Wish, &str) -> Result<(), String>,
+) -> Result<(), CannotRun> {
+    if let Some(told) = told {
+        return take(wish, &told).map_err(CannotRun);
+    }
+    if !asks {
+        return take(wish, usual).map_err(CannotRun);
+    }
+    loop {
+        let mut out = std::io::stdout().lock();
+        let _ = write!(out, "{question} [{usual}] ");
+        let _ = out.flush();
+        let mut line = String::new();
+        let read = std::io::stdin().lock().read_line(&mut line);
+        if !matches!(read, Ok(1..)) {
+            return Err(CannotRun(
+                "the answers ended before the last question; nothing was written".to_owned(),
+            ));
+        }
+        let said = line.trim();
+        let said = if said.is_empty() { usual } else { said };
+        let mut tried = wish.clone();
+        let taken = take(&mut tried, said)
+            .and_then(|()| refuse_broken(&text(&tried)).map_err(|error| error.0));
+        match taken {
+            Ok(()) => {
+                *wish = tried;
+                return Ok(());
+            }
+            Err(why) => {
+                let _ = writeln!(std::io::stdout(), "  {why}");
+            }
+        }
+    }
+}
+
 /// A wish that is no value of its kind would begin the work with an error.
 fn refuse_broken(written: &str) -> Result<(), CannotRun> {
-    let library = MemoryLibrary::default().with("new.protocol", written);
-    let loaded = load(&library, &["new.protocol"]).map_err(|error| CannotRun(error.to_string()))?;
+    let loaded = read(written)?;
     match loaded
         .diagnostics
         .iter()
@@ -107,4 +248,26 @@ fn refuse_broken(written: &str) -> Result<(), CannotRun> {
         Some(found) => Err(CannotRun(format!("nothing was written: {}", found.title))),
         None => Ok(()),
     }
+}
+
+fn read(written: &str) -> Result<crate::model::Loaded, CannotRun> {
+    let library = MemoryLibrary::default().with("new.protocol", written);
+    load(&library, &["new.protocol"]).map_err(|error| CannotRun(error.to_string()))
+}
+
+/// What was wished for may lie outside a published limit; that is said at once.
+fn still_to_do(written: &str) -> Result<String, CannotRun> {
+    let checked = check_all(read(written)?, None);
+    let wrong = checked
+        .findings
+        .iter()
+        .filter(|found| found.level != Level::Note)
+        .count();
+    let open = checked.findings.len() - wrong;
+    let decide = format!("{open} things are still to be decided, each at its `# decide:`");
+    Ok(match wrong {
+        0 => decide,
+        1 => format!("1 finding is to be looked at, and {decide}"),
+        many => format!("{many} findings are to be looked at, and {decide}"),
+    })
 }

@@ -1,20 +1,16 @@
 //! What the server says about a place in a file.
 
 use super::Server;
-use crate::diag::{Diagnostic, Level, render};
 use crate::format::format;
 use crate::model::words::CONNECTING_WORDS;
 use crate::plan::{Case, Plan};
 use crate::source::Span;
 use crate::syntax::index::{Declaration, Symbol};
 use lsp_types::{
-    CodeAction, CodeActionKind, CodeActionOrCommand, CodeActionParams,
-    DiagnosticRelatedInformation, DiagnosticSeverity, DocumentFormattingParams, DocumentSymbol,
-    DocumentSymbolParams, GotoDefinitionParams, Hover, HoverContents, HoverParams, InlayHint,
-    InlayHintKind, InlayHintLabel, InlayHintParams, Location, MarkupContent, MarkupKind,
-    NumberOrString, Position, PrepareRenameResponse, PublishDiagnosticsParams, Range,
-    ReferenceParams, RenameParams, SymbolKind, TextDocumentPositionParams, TextEdit, Uri,
-    WorkspaceEdit,
+    DocumentFormattingParams, DocumentSymbol, DocumentSymbolParams, GotoDefinitionParams, Hover,
+    HoverContents, HoverParams, InlayHint, InlayHintKind, InlayHintLabel, InlayHintParams,
+    Location, MarkupContent, MarkupKind, Position, PrepareRenameResponse, Range, ReferenceParams,
+    RenameParams, SymbolKind, TextDocumentPositionParams, TextEdit, Uri, WorkspaceEdit,
 };
 use std::collections::HashMap;
 use std::fmt::Write as _;
@@ -36,73 +32,6 @@ impl Server {
             path,
             text,
         })
-    }
-
-    /// All findings about one file, with the places in others that take part.
-    pub(super) fn diagnostics(&mut self, path: &str) -> Option<PublishDiagnosticsParams> {
-        let uri = self.documents.uri(path)?;
-        let loaded = self.documents.load(path)?;
-        let checked = crate::checks::run::check_all(loaded, self.today);
-        let sources = &checked.sources;
-        let of_file = |found: &&Diagnostic| {
-            sources
-                .get(found.place.span.file)
-                .is_some_and(|file| file.path == path)
-        };
-        let shown = checked
-            .findings
-            .iter()
-            .filter(of_file)
-            .map(|found| self.shown(found, sources))
-            .collect();
-        Some(PublishDiagnosticsParams::new(uri, shown, None))
-    }
-
-    fn range_in(&self, sources: &crate::source::Sources, span: Span) -> Range {
-        sources.get(span.file).map_or_else(Range::default, |file| {
-            self.columns.range(&file.text, span.range())
-        })
-    }
-
-    fn shown(&self, found: &Diagnostic, sources: &crate::source::Sources) -> lsp_types::Diagnostic {
-        let mut message = found.title.clone();
-        if !found.place.text.is_empty() {
-            let _ = write!(message, " ({})", found.place.text);
-        }
-        if let Some(witness) = &found.witness {
-            let _ = write!(message, "\n{}", render::witness_text(witness).trim_end());
-        }
-        let _ = write!(message, "\nwhy: {}", found.why);
-        for help in &found.help {
-            let _ = write!(message, "\nhelp: {help}");
-        }
-        let related: Vec<DiagnosticRelatedInformation> = found
-            .others
-            .iter()
-            .filter_map(|label| {
-                let path = &sources.get(label.span.file)?.path;
-                Some(DiagnosticRelatedInformation {
-                    location: Location::new(
-                        self.documents.uri(path)?,
-                        self.range_in(sources, label.span),
-                    ),
-                    message: label.text.clone(),
-                })
-            })
-            .collect();
-        lsp_types::Diagnostic {
-            range: self.range_in(sources, found.place.span),
-            severity: Some(match found.level {
-                Level::Error => DiagnosticSeverity::ERROR,
-                Level::Warning => DiagnosticSeverity::WARNING,
-                Level::Note => DiagnosticSeverity::INFORMATION,
-            }),
-            code: Some(NumberOrString::String(found.name.to_owned())),
-            source: Some("tempwright".to_owned()),
-            message,
-            related_information: (!related.is_empty()).then_some(related),
-            ..lsp_types::Diagnostic::default()
-        }
     }
 
     fn declaration(&self, path: &str, name: &str) -> Option<(String, String, Declaration)> {
@@ -141,7 +70,11 @@ impl Server {
             }
             None => {
                 let word = word_at(&spot.text, spot.offset as usize)?;
-                meaning(word)?.to_owned()
+                let mut said = meaning(word)?.to_owned();
+                if let Some(boxes) = self.boxes_of(&spot) {
+                    let _ = write!(said, "\n\nHere: {boxes}");
+                }
+                said
             }
         };
         Some(Hover {
@@ -150,6 +83,28 @@ impl Server {
                 value: said,
             }),
             range: None,
+        })
+    }
+
+    /// The rule's condition on this line in the words of the sheet, with the boxes in
+    /// a row that its times come to; from the text as it stands.
+    fn boxes_of(&self, spot: &Spot) -> Option<String> {
+        let loaded = self.documents.last_good(&spot.path)?;
+        let (_, protocol) = loaded.protocols.first()?;
+        // After a change that cannot be read, places are those of an older text.
+        let same = |span: Span| {
+            let file = loaded.sources.get(span.file)?;
+            (file.path == spot.path && file.text == spot.text).then_some(())
+        };
+        protocol.rules().find_map(|(_, rule)| {
+            let span = rule.when_span;
+            same(span)?;
+            let during: Vec<_> = rule.during.iter().map(|phase| phase.value).collect();
+            span.range().contains(&(spot.offset as usize)).then(|| {
+                crate::words::Words::of(protocol)
+                    .condition(&rule.when, &during)
+                    .replace('\u{a0}', " ")
+            })
         })
     }
 
@@ -338,88 +293,6 @@ impl Server {
             })
             .collect()
     }
-
-    /// Replacements that findings offer, and an `accept` for what may be accepted.
-    pub(super) fn actions(&mut self, params: &CodeActionParams) -> Vec<CodeActionOrCommand> {
-        let uri = &params.text_document.uri;
-        let Some(path) = self.documents.path(uri) else {
-            return Vec::new();
-        };
-        let Some(loaded) = self.documents.load(&path) else {
-            return Vec::new();
-        };
-        let checked = crate::checks::run::check_all(loaded, self.today);
-        let sources = &checked.sources;
-        let mut offered = Vec::new();
-        for found in &checked.findings {
-            let here = sources
-                .get(found.place.span.file)
-                .is_some_and(|file| file.path == path);
-            let range = self.range_in(sources, found.place.span);
-            if !here || range.end < params.range.start || params.range.end < range.start {
-                continue;
-            }
-            let shown = self.shown(found, sources);
-            if let Some(fix) = &found.fix {
-                let edit = TextEdit::new(self.range_in(sources, fix.span), fix.replacement.clone());
-                offered.push(action(
-                    format!("write `{}`", fix.replacement),
-                    uri,
-                    edit,
-                    &shown,
-                ));
-            }
-            if found.level == Level::Warning
-                && let Some(edit) = self.accept(found, sources)
-            {
-                offered.push(action(
-                    format!("accept `{}` with a reason", found.name),
-                    uri,
-                    edit,
-                    &shown,
-                ));
-            }
-        }
-        offered
-    }
-
-    /// An `accept` line before the protocol's closing brace, to be filled in.
-    fn accept(&self, found: &Diagnostic, sources: &crate::source::Sources) -> Option<TextEdit> {
-        let text = &sources.get(found.place.span.file)?.text;
-        let outline = crate::syntax::outline(text, found.place.span.file);
-        let end = outline.items.iter().find_map(|item| match item {
-            crate::syntax::Item::Block(block) => Some(block.span.end as usize),
-            crate::syntax::Item::Statement(_) => None,
-        })?;
-        let on = found
-            .about
-            .as_ref()
-            .map_or(String::new(), |about| format!(" on {about}"));
-        let line = format!(
-            "  accept {}{on} because \"\" by \"\" until 2000-01-01\n",
-            found.name
-        );
-        let at = self.columns.position(text, end.checked_sub(1)?);
-        Some(TextEdit::new(Range::new(at, at), line))
-    }
-}
-
-#[allow(clippy::mutable_key_type)]
-fn action(
-    title: String,
-    uri: &Uri,
-    edit: TextEdit,
-    shown: &lsp_types::Diagnostic,
-) -> CodeActionOrCommand {
-    let mut changes = HashMap::new();
-    changes.insert(uri.clone(), vec![edit]);
-    CodeActionOrCommand::CodeAction(CodeAction {
-        title,
-        kind: Some(CodeActionKind::QUICKFIX),
-        diagnostics: Some(vec![shown.clone()]),
-        edit: Some(WorkspaceEdit::new(changes)),
-        ..CodeAction::default()
-    })
 }
 
 fn symbol_kind(symbol: Symbol) -> SymbolKind {

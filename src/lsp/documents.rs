@@ -51,17 +51,7 @@ impl Documents {
     }
 
     pub fn uri(&self, path: &str) -> Option<Uri> {
-        let full = format!("{}/{path}", self.root);
-        let mut text = String::from("file://");
-        for byte in full.bytes() {
-            match byte {
-                b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'/' => {
-                    text.push(char::from(byte));
-                }
-                other => text.push_str(&format!("%{other:02X}")),
-            }
-        }
-        Uri::from_str(&text).ok()
+        uri_of(&self.root, path)
     }
 
     pub fn overlay(&self) -> Overlay<'_> {
@@ -78,10 +68,8 @@ impl Documents {
     /// Reads a file with all that it uses; a whole protocol is remembered.
     pub fn load(&mut self, path: &str) -> Option<Loaded> {
         let loaded = load(&self.overlay(), &[path]).ok()?;
-        if !loaded.protocols.is_empty()
-            && let Ok(again) = load(&self.overlay(), &[path])
-        {
-            self.last_good.insert(path.to_owned(), again);
+        if !loaded.protocols.is_empty() {
+            self.last_good.insert(path.to_owned(), loaded.clone());
         }
         Some(loaded)
     }
@@ -114,6 +102,21 @@ impl Documents {
         }
         found
     }
+}
+
+/// The address of a path below a root.
+pub fn uri_of(root: &str, path: &str) -> Option<Uri> {
+    let full = format!("{root}/{path}");
+    let mut text = String::from("file://");
+    for byte in full.bytes() {
+        match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'/' => {
+                text.push(char::from(byte));
+            }
+            other => text.push_str(&format!("%{other:02X}")),
+        }
+    }
+    Uri::from_str(&text).ok()
 }
 
 fn index(id: crate::source::FileId, file: &SourceFile) -> Index {

