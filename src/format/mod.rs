@@ -312,6 +312,14 @@ mod tests {
     }
 
     #[test]
+    fn a_joining_word_left_at_the_end_of_a_block_goes_with_its_statement() {
+        let text = "protocol p {\n  review 2027-06-30\n and }\n";
+        let after = once(text);
+        assert_eq!(once(&after), after);
+        assert!(after.contains("2027-06-30\n and"), "{after}");
+    }
+
+    #[test]
     fn what_does_not_close_is_refused() {
         assert!(matches!(format("protocol p {\n"), Err(Refusal::Outline(_))));
         assert!(matches!(format("title \"x\n"), Err(Refusal::Outline(_))));

@@ -223,8 +223,9 @@ impl Scanner<'_> {
             .find(|line| !line.is_empty() && !line.starts_with('#'))
             .is_some_and(|line| {
                 ["and", "or"].iter().any(|word| {
-                    line.strip_prefix(word)
-                        .is_some_and(|after| after.starts_with([' ', '\t', '(']))
+                    line.strip_prefix(word).is_some_and(|after| {
+                        after.is_empty() || after.starts_with([' ', '\t', '('])
+                    })
                 })
             })
     }
