@@ -53,3 +53,27 @@ pub fn python(script: &str, module: &str, arguments: &[&str], input: &str) -> Op
     assert!(output.status.success(), "{script} failed");
     Some(String::from_utf8(output.stdout).expect("UTF-8"))
 }
+
+/// What a program of the system prints; `None` when it is not there and the comparison is skipped.
+#[allow(dead_code)] // not every test needs one
+pub fn program(name: &str, arguments: &[&str]) -> Option<String> {
+    match Command::new(name).args(arguments).output() {
+        Ok(output) => {
+            assert!(
+                output.status.success(),
+                "{name} failed: {}{}",
+                String::from_utf8_lossy(&output.stdout),
+                String::from_utf8_lossy(&output.stderr)
+            );
+            Some(String::from_utf8_lossy(&output.stdout).into_owned())
+        }
+        Err(error) => {
+            assert!(
+                std::env::var_os("CI").is_none(),
+                "{name} must run here: {error}"
+            );
+            eprintln!("SKIPPED: {name} is not installed");
+            None
+        }
+    }
+}

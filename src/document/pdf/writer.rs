@@ -71,8 +71,9 @@ pub(super) fn write(document: &Document, layout: &Layout) -> Result<Vec<u8>, Pdf
             next: 0,
             open: None,
         };
-        for draw in draws {
-            pen.draw(draw)?;
+        for (index, draw) in draws.iter().enumerate() {
+            let after = draws.get(index + 1..).unwrap_or_default();
+            pen.draw(draw, parted(draw, after, &fonts)?)?;
         }
         let count = pen.finish();
         pages.push((
@@ -141,6 +142,24 @@ fn draw_mark(
     Ok(())
 }
 
+/// Whether more of the same tag follows at another place: then a space stands between them, or a
+/// reader that takes the text without its places would run two words together.
+fn parted(draw: &Draw, after: &[Draw], fonts: &Fonts) -> Result<bool, PdfError> {
+    let Shape::Text(text) = &draw.shape else {
+        return Ok(false);
+    };
+    let next = after.iter().find_map(|next| match &next.shape {
+        Shape::Text(more) => Some((more, next.tag)),
+        _ => None,
+    });
+    let Some((more, _)) = next.filter(|(_, tag)| tag.is_some() && *tag == draw.tag) else {
+        return Ok(false);
+    };
+    let width = fonts.width(&text.text, text.face, text.size)?;
+    let beside = (more.y - text.y).abs() < 0.1 && (more.x - text.x - width).abs() < 0.5;
+    Ok(!beside && !text.text.ends_with([' ', '-']))
+}
+
 /// Draws one page, opening and closing marked content as the tag changes.
 struct Pen<'a> {
     canvas: &'a mut PageOps,
@@ -154,7 +173,8 @@ struct Pen<'a> {
 }
 
 impl Pen<'_> {
-    fn draw(&mut self, draw: &Draw) -> Result<(), PdfError> {
+    /// Draws one shape; a text that goes on elsewhere ends in a space.
+    fn draw(&mut self, draw: &Draw, goes_on: bool) -> Result<(), PdfError> {
         if let Shape::Link {
             x,
             y,
@@ -176,7 +196,15 @@ impl Pen<'_> {
         match &draw.shape {
             Shape::Text(text) => {
                 let width = self.fonts.width(&text.text, text.face, text.size)?;
-                self.canvas.text(text, width);
+                if goes_on {
+                    let text = TextShape {
+                        text: format!("{} ", text.text),
+                        ..text.clone()
+                    };
+                    self.canvas.text(&text, width);
+                } else {
+                    self.canvas.text(text, width);
+                }
             }
             Shape::Line {
                 from,

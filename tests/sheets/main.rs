@@ -1,0 +1,14 @@
+//! The run sheets of the six demo protocols, on both papers, as blank form and as case: that what
+//! is printed is right, is the same in all forms, and can be read by people and by programs.
+
+#![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
+
+#[path = "../outside/mod.rs"]
+mod outside;
+#[path = "../support/mod.rs"]
+mod support;
+
+mod forms;
+mod numbers;
+mod printed;
+mod working;
