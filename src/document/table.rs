@@ -136,6 +136,15 @@ pub struct Table {
     pub fill: bool,
 }
 
+impl Table {
+    /// Whether a column says what it holds. Where none does, a step says it for its row.
+    pub fn is_headed(&self) -> bool {
+        self.columns
+            .iter()
+            .any(|column| !column.head.is_empty() || !column.under.is_empty())
+    }
+}
+
 /// A checklist: steps in order, each with a box to tick.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Checklist {

@@ -66,6 +66,21 @@ impl Case {
             .why("its doses have not been checked for this weight")
             .help("check the weight, or use another protocol, one for this weight"));
         }
+        let banded = protocol
+            .medications
+            .iter()
+            .flat_map(|medication| &medication.doses)
+            .any(|line| !line.band.is_empty());
+        if banded && !(weight.value * Exact::int(10)).is_integer() {
+            return Err(CaseError::new(format!(
+                "the weight, {weight}, is finer than 0.1 kg"
+            ))
+            .why(
+                "doses that depend on the weight are set for steps of 0.1 kg (M29): between two of \
+                 them there may be no dose at all",
+            )
+            .help("write the weight to 0.1 kg"));
+        }
         self.weight = Some(weight);
         Ok(self)
     }

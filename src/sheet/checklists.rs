@@ -8,7 +8,7 @@ use crate::plan::{DueWhat, Round};
 use crate::quantity::Exact;
 
 /// Columns that a shift table has room for.
-const SHIFTS: usize = 9;
+const SHIFTS: usize = 10;
 
 impl Sheet<'_> {
     /// The lists of these occasions, occasion by occasion, in the order written.
@@ -34,8 +34,10 @@ impl Sheet<'_> {
             .filter(|(_, list)| list.at.value == Occasion::EachShift)
             .flat_map(|(id, list)| {
                 let times = self.shift_times(id);
+                // Of even width, rather than a full table and one with a single column.
+                let count = times.len().div_ceil(SHIFTS).max(1);
                 let tables: Vec<Block> = times
-                    .chunks(SHIFTS)
+                    .chunks(times.len().div_ceil(count).max(1))
                     .map(|times| {
                         let title = text::inline(&list.title.markdown);
                         Block::Table(shift_table(title, &list.steps, times))

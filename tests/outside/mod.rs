@@ -77,3 +77,30 @@ pub fn program(name: &str, arguments: &[&str]) -> Option<String> {
         }
     }
 }
+
+/// What a script of this folder prints in node, with the packages of `package.json`.
+#[allow(dead_code)] // not every test needs one
+pub fn node(script: &str, arguments: &[&str]) -> Option<String> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let modules = root.join("target/outside/node_modules");
+    if !modules.join("playwright-core").is_dir() || !Path::new("/usr/bin/chromium").exists() {
+        assert!(
+            std::env::var_os("CI").is_none(),
+            "{script} must run here: see the npm line of .ci/run"
+        );
+        eprintln!("SKIPPED: {script} needs chromium and the npm line of .ci/run");
+        return None;
+    }
+    let output = Command::new("node")
+        .arg(root.join("tests/outside").join(script))
+        .args(arguments)
+        .env("NODE_PATH", modules)
+        .output()
+        .expect("node is there");
+    assert!(
+        output.status.success(),
+        "{script} failed: {}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    Some(String::from_utf8(output.stdout).expect("UTF-8"))
+}

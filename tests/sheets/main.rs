@@ -8,7 +8,12 @@ mod outside;
 #[path = "../support/mod.rs"]
 mod support;
 
+mod browser;
+mod clock;
 mod forms;
+mod looks;
 mod numbers;
+mod pdf_files;
 mod printed;
+mod weights;
 mod working;

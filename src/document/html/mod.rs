@@ -32,14 +32,12 @@ pub fn render(document: &Document) -> String {
     );
     out.push_str("</head>\n<body>\n");
     if let Some(mark) = &document.draft {
-        let mark = escape(mark);
         push(
             &mut out,
-            &format!("<p class=\"draft\" role=\"note\">{mark}</p>\n"),
-        );
-        push(
-            &mut out,
-            &format!("<p class=\"across\" aria-hidden=\"true\">{mark}</p>\n"),
+            &format!(
+                "<p class=\"across\" aria-hidden=\"true\">{}</p>\n",
+                escape(mark)
+            ),
         );
     }
     masthead(&mut out, document);
@@ -110,7 +108,11 @@ fn css_text(text: &str) -> String {
 }
 
 fn masthead(out: &mut String, document: &Document) {
-    out.push_str("<header>\n<div>\n");
+    out.push_str("<header>\n");
+    if let Some(mark) = &document.draft {
+        push(out, &format!("<p class=\"draft\">{}</p>\n", escape(mark)));
+    }
+    out.push_str("<div>\n");
     push(out, &format!("<h1>{}</h1>\n", escape(&document.title)));
     if !document.subtitle.is_empty() {
         push(

@@ -28,8 +28,7 @@ pub(super) fn table(out: &mut String, table: &Table) {
         }
     }
     out.push_str("</colgroup>\n");
-    let headed = |column: &Column| !column.head.is_empty() || !column.under.is_empty();
-    if table.columns.iter().any(headed) {
+    if table.is_headed() {
         out.push_str("<thead>\n<tr>\n");
         for column in &table.columns {
             head(out, column);
@@ -88,7 +87,7 @@ fn row(out: &mut String, row: &Row, table: &Table, height: f64) {
             let class = if *heavy { " class=\"heavy\"" } else { "" };
             push(out, &format!("<tr{class} style=\"height:{height}mm\">\n"));
             for (each, column) in cells.iter().zip(&table.columns) {
-                cell(out, each, column.align);
+                cell(out, each, column.align, table.is_headed());
             }
             out.push_str("</tr>\n");
         }
@@ -130,7 +129,7 @@ fn row(out: &mut String, row: &Row, table: &Table, height: f64) {
 
 const TICK: &str = "<span class=\"tick\">☐</span> ";
 
-fn cell(out: &mut String, cell: &Cell, align: Align) {
+fn cell(out: &mut String, cell: &Cell, align: Align, headed: bool) {
     let (other, content) = match cell {
         Cell::Text(text) => ("", blocks::rich(text)),
         Cell::Value(text) => ("value", escape(text)),
@@ -162,8 +161,10 @@ fn cell(out: &mut String, cell: &Cell, align: Align) {
         Cell::Initials => ("", "<span class=\"unseen\">initials</span>".to_string()),
         Cell::Empty => ("", String::new()),
     };
-    push(
-        out,
-        &format!("<td{}>{content}</td>\n", class_of(align, other)),
-    );
+    let class = class_of(align, other);
+    let (tag, scope) = match cell {
+        Cell::Step(..) if !headed => ("th", " scope=\"row\""),
+        _ => ("td", ""),
+    };
+    push(out, &format!("<{tag}{scope}{class}>{content}</{tag}>\n"));
 }

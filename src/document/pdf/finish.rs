@@ -196,7 +196,8 @@ fn structure(
             element.set("Alt", text_string(words));
         }
         if tag.role == "TH" {
-            element.set("A", dictionary! { "O" => "Table", "Scope" => "Column" });
+            let scope = if tag.heads_row { "Row" } else { "Column" };
+            element.set("A", dictionary! { "O" => "Table", "Scope" => scope });
         }
         if tag.columns > 1 {
             element.set(

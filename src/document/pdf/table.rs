@@ -39,12 +39,8 @@ impl Setter<'_> {
             piece.height += 2.5;
             out.push(piece);
         }
-        let headed = table
-            .columns
-            .iter()
-            .any(|column| !column.head.is_empty() || !column.under.is_empty());
         let mut head = None;
-        if headed {
+        if table.is_headed() {
             let mut piece = if turned {
                 self.turned_head(&table.columns, &widths, tag)?
             } else {
@@ -244,7 +240,10 @@ impl Setter<'_> {
             Row::Cells { cells, heavy } => {
                 let mut contents = Vec::new();
                 for ((cell, column), &width) in cells.iter().zip(&table.columns).zip(widths) {
-                    let cell_tag = self.tags.open("TD", Some(tag));
+                    let cell_tag = match cell {
+                        Cell::Step(..) if !table.is_headed() => self.tags.row_head(tag),
+                        _ => self.tags.open("TD", Some(tag)),
+                    };
                     contents.push(self.cell(cell, width, column.align, cell_tag)?);
                 }
                 let tallest = contents

@@ -13,6 +13,8 @@ pub(super) struct Tag {
     pub alternative: Option<String>,
     /// Columns that a cell covers, when more than one.
     pub columns: usize,
+    /// A head of the cells beside it, not of those below.
+    pub heads_row: bool,
 }
 
 /// All tags in the order in which they were opened: a parent before its children.
@@ -26,6 +28,7 @@ impl Tags {
             parent,
             alternative: None,
             columns: 1,
+            heads_row: false,
         });
         TagId(self.0.len() - 1)
     }
@@ -39,6 +42,15 @@ impl Tags {
         let id = self.open(role, parent);
         if let Some(tag) = self.0.get_mut(id.0) {
             tag.alternative = Some(alternative.to_string());
+        }
+        id
+    }
+
+    /// A cell that says what the others of its row are.
+    pub fn row_head(&mut self, parent: TagId) -> TagId {
+        let id = self.open("TH", Some(parent));
+        if let Some(tag) = self.0.get_mut(id.0) {
+            tag.heads_row = true;
         }
         id
     }

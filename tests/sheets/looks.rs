@@ -1,0 +1,143 @@
+//! What the eye needs: error-prone notations never, every text large enough and on its page,
+//! headings with what they head, contrast without colour.
+
+use crate::numbers::texts;
+use crate::printed::{BOTH, Printed, all};
+use tempwright::document::{html, pdf};
+
+/// Notations that have been misread at the bedside (ISMP, List of error-prone abbreviations,
+/// symbols, and dose designations).
+fn misread(text: &str) -> Option<&'static str> {
+    let letters: Vec<char> = text.replace('\u{a0}', " ").chars().collect();
+    let digit = |index: usize| letters.get(index).is_some_and(char::is_ascii_digit);
+    for at in 0..letters.len() {
+        let before = at.checked_sub(1);
+        if letters[at] == '.' && digit(at + 1) && !before.is_some_and(digit) {
+            return Some("a decimal without its zero");
+        }
+        // A dose of `1.0 mg` has been given as 10; a temperature keeps the digit that is shown.
+        if letters[at] == '.' && before.is_some_and(digit) && letters.get(at + 1) == Some(&'0') {
+            let more = digit(at + 2);
+            let rest: String = letters[at + 2..].iter().take(5).collect();
+            let mass = [" mg", " mcg", " g", " mL", " units"];
+            if !more && mass.iter().any(|unit| rest.starts_with(unit)) {
+                return Some("a dose with a zero after the point");
+            }
+        }
+    }
+    let words = text.split(|c: char| !(c.is_alphanumeric() || c == 'µ' || c == '.'));
+    for word in words {
+        let found = match word {
+            "µg" | "ug" => "micrograms by a sign that looks like m",
+            "IU" | "U" | "u" => "units by one letter",
+            "cc" => "millilitres by cc",
+            "QD" | "QOD" | "q.d." | "q.o.d." | "OD" | "SC" | "SQ" | "HS" => {
+                "a short form of a word"
+            }
+            "MS" | "MSO4" | "MgSO4" => "a medicine by its letters",
+            _ => continue,
+        };
+        return Some(found);
+    }
+    ["> ", "< ", "@", " & "]
+        .iter()
+        .any(|sign| text.contains(sign))
+        .then_some("a sign for a word")
+}
+
+#[test]
+fn error_prone_notations_never_appear() {
+    for bad in [
+        "give .5 mg",
+        "give 1.0 mg",
+        "5 µg",
+        "10 U",
+        "q.d. dose",
+        "above > 3 mmol",
+    ] {
+        assert!(misread(bad).is_some(), "{bad}");
+    }
+    for sheet in all(&BOTH[..1]) {
+        for text in texts(&sheet.document) {
+            assert_eq!(misread(&text), None, "{}: {text}", sheet.what());
+        }
+    }
+}
+
+#[test]
+fn a_heading_is_never_the_last_thing_on_a_page() {
+    for sheet in all(&BOTH) {
+        let layout = pdf::lay_out(&sheet.document).expect("a layout");
+        let (_, height) = layout.paper();
+        for text in layout.texts() {
+            // Headings and titles of tables are the only texts of that size below the first page's
+            // head; something of the body stands below each.
+            if text.size < 10.5 || text.text == "☐" || text.role != pdf::TextRole::Body {
+                continue;
+            }
+            let below = layout.texts().iter().any(|other| {
+                other.page == text.page
+                    && other.role == pdf::TextRole::Body
+                    && other.size < 10.5
+                    && other.y > text.y
+                    && other.y < height - 60.0
+                    && other.x + other.width > text.x
+                    && other.x < text.x + 240.0
+            });
+            let empty_rows = sheet_ends_with_rows_to_write_on(&sheet, &text.text);
+            assert!(below || empty_rows, "{}: {text:?}", sheet.what());
+        }
+    }
+}
+
+fn sheet_ends_with_rows_to_write_on(_: &Printed, heading: &str) -> bool {
+    heading == "What was found and done"
+}
+
+/// Relative luminance of `#rrggbb` (WCAG 2.2, definition of relative luminance).
+fn luminance(colour: &str) -> f64 {
+    let part = |index: usize| -> f64 {
+        let value = u8::from_str_radix(&colour[index..index + 2], 16).expect("hex");
+        let share = f64::from(value) / 255.0;
+        if share <= 0.04045 {
+            share / 12.92
+        } else {
+            ((share + 0.055) / 1.055).powf(2.4)
+        }
+    };
+    0.2126 * part(1) + 0.7152 * part(3) + 0.0722 * part(5)
+}
+
+#[test]
+fn there_is_no_colour_and_text_on_every_grey_keeps_its_contrast() {
+    for sheet in all(&BOTH[..1]) {
+        let page = html::render(&sheet.document);
+        let style_end = page.find("</style>").expect("a style");
+        let mut greys = 0;
+        let (mut rest, mut at) = (page.as_str(), 0);
+        while let Some(found) = rest.find('#') {
+            let colour: String = rest[found..].chars().take(7).collect();
+            rest = &rest[found + 1..];
+            at += found + 1;
+            let hex = colour.len() == 7 && colour[1..].chars().all(|c| c.is_ascii_hexdigit());
+            if !hex {
+                continue;
+            }
+            assert!(
+                colour[1..3] == colour[3..5] && colour[3..5] == colour[5..7],
+                "{}: {colour} is a colour",
+                sheet.what()
+            );
+            // Lines of the chart may be pale; what lies under text stands in the style.
+            if at < style_end {
+                let contrast = (luminance(&colour) + 0.05) / 0.05;
+                assert!(
+                    contrast >= 4.5 || colour == "#000000",
+                    "{colour}: {contrast}"
+                );
+                greys += 1;
+            }
+        }
+        assert!(greys > 2, "{greys}");
+    }
+}
