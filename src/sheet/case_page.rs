@@ -31,17 +31,21 @@ impl Sheet<'_> {
         let mut blocks = vec![Block::heading(1, "The case")];
         blocks.push(Block::Fields(self.known()));
         blocks.push(Block::Table(self.phases()));
+        blocks.extend(self.exceptions());
         if let Some(chart) = self.chart() {
             blocks.push(Block::Chart(chart));
         }
-        let mut who = vec![
-            Block::heading(2, "Start only if all are true"),
-            Block::List(List::of(false, self.entry())),
-        ];
+        // A list stands in one half with its heading.
+        let listed = |title: &str, lines: Vec<Rich>| {
+            Block::Keep(vec![
+                Block::heading(2, title),
+                Block::List(List::of(false, lines)),
+            ])
+        };
+        let mut who = vec![listed("Start only if all are true", self.entry())];
         let exclude = self.criteria(CriterionKind::Exclude);
         if !exclude.is_empty() {
-            who.push(Block::heading(2, "Do not start if any is true"));
-            who.push(Block::List(List::of(false, exclude)));
+            who.push(listed("Do not start if any is true", exclude));
         }
         let cautions = self.criteria(CriterionKind::Caution);
         if !cautions.is_empty() {
@@ -51,9 +55,8 @@ impl Sheet<'_> {
                 body: vec![Block::List(List::of(false, cautions))],
             }));
         }
-        who.extend(self.people());
+        who.extend(self.people().map(|people| Block::Keep(vec![people])));
         blocks.push(Block::Halves(who));
-        blocks.extend(self.exceptions());
         blocks
     }
 

@@ -13,10 +13,13 @@ const MORE_ROWS: usize = 2;
 /// Columns that may stand unused in a phase for the sake of one table.
 const UNUSED: usize = 4;
 
+/// Rows that are worth two halves.
+const LONG: usize = 16;
+
 /// Widths in millimetres.
 const TIME: f64 = 13.0;
 const HOURS: f64 = 11.5;
-const BOX: f64 = 11.0;
+const BOX: f64 = 10.8;
 const TASK: f64 = 7.0;
 const INITIALS: f64 = 12.0;
 
@@ -98,6 +101,11 @@ fn wide(paper: Paper) -> f64 {
     }
 }
 
+/// Width of one of two halves.
+fn half(paper: Paper) -> f64 {
+    (wide(paper) - 6.0) / 2.0
+}
+
 /// The columns of phases together, boxes in the order of the protocol.
 fn columns_of(sheet: &Sheet, phases: &[&PhaseRows]) -> Columns {
     let mut boxes: Vec<BoxOf> = Vec::new();
@@ -117,9 +125,13 @@ fn columns_of(sheet: &Sheet, phases: &[&PhaseRows]) -> Columns {
     boxes.sort_by_key(|each| (each.reading(), each.after()));
     tasks.sort();
     let exact = phases.iter().all(|rows| rows.exact);
-    // A range that never changes is said at the head; it would be the widest of few columns.
+    // A long phase of few columns runs in two halves; its range, which never changes and would be
+    // the widest column, is said at the head of each.
+    let rows: usize = phases.iter().map(|rows| rows.count()).sum();
     let target = !(phases.len() == 1
         && boxes.len() < 6
+        && rows >= LONG
+        && sheet.beside(&[], exact, tasks.len()) + BOX * boxes.len() as f64 <= half(sheet.paper)
         && phases
             .iter()
             .all(|rows| matches!(sheet.protocol[rows.phase()].aim, Aim::Keep { .. })));
@@ -155,20 +167,10 @@ impl Grid<'_> {
     }
 
     fn block(&self, sheet: &Sheet) -> Block {
-        let columns = &self.columns;
-        let ids: Vec<PhaseId> = self.phases.iter().map(PhaseRows::phase).collect();
-        let beside = sheet.beside(
-            if columns.target { &ids } else { &[] },
-            columns.exact,
-            columns.tasks.len(),
-        );
-        let width = beside + BOX * columns.boxes.len() as f64;
-        let table = self.table(sheet);
-        let half = (wide(sheet.paper) - 6.0) / 2.0;
-        if width <= half && table.rows.len() > 8 && !columns.notes {
-            Block::Halves(vec![Block::Table(table)])
-        } else {
-            Block::Table(table)
+        let table = Block::Table(self.table(sheet));
+        match self.columns.target {
+            true => table,
+            false => Block::Halves(vec![table]),
         }
     }
 

@@ -82,7 +82,17 @@ impl<'a> PhaseRows<'a> {
                 boxes.push(BoxOf::Reading(id));
             }
         }
-        rows.boxes = boxes;
+        // Where one of them needs rows within the hour, the others are spared narrow boxes.
+        let within_the_hour = |of: &BoxOf| {
+            let spread = boxes
+                .iter()
+                .any(|other| matches!(other, BoxOf::Later(id, _) if *id == of.reading()));
+            let every = interval_in_force(sheet.protocol, of.reading(), laid.phase);
+            !spread && every.is_some_and(|every| every < Exact::int(60))
+        };
+        if !boxes.iter().any(within_the_hour) {
+            rows.boxes = boxes;
+        }
         for each in due {
             rows.at.entry(rows.row_of(&each)).or_default().push(each);
         }
@@ -91,6 +101,11 @@ impl<'a> PhaseRows<'a> {
 
     pub fn phase(&self) -> PhaseId {
         self.laid.phase
+    }
+
+    /// How many rows there are.
+    pub fn count(&self) -> usize {
+        self.at.len()
     }
 
     /// The boxes of a reading within an hour, where it can have them side by side: asked for in

@@ -59,6 +59,7 @@ pub fn print(protocol: &Protocol, case: &Case, paper: Paper) -> Document {
     let options = Options {
         fingerprint: tempwright::rules::fingerprint(protocol),
         paper,
+        ..Options::default()
     };
     sheet::build(protocol, &plan, case, &options).expect("a sheet")
 }
