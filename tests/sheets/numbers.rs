@@ -148,7 +148,8 @@ fn walk(blocks: &[Block], out: &mut Vec<String>) {
             }
             Block::Columns(columns) => columns.iter().for_each(|column| walk(column, out)),
             Block::Halves(inner) | Block::Keep(inner) => walk(inner, out),
-            Block::PageBreak => {}
+            // The runs of a comparison stand on no sheet.
+            Block::Runs(_) | Block::PageBreak => {}
         }
     }
 }

@@ -106,6 +106,7 @@ pub fn tables(blocks: &[Block]) -> Vec<Table> {
             | Block::KeyValues(_)
             | Block::Fields(_)
             | Block::Chart(_)
+            | Block::Runs(_)
             | Block::PageBreak => {}
         }
     }
