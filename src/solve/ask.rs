@@ -224,15 +224,15 @@ impl Solver<'_> {
         before: Option<Before<'_>>,
     ) -> Formula {
         let mut all = Vec::new();
+        if !self.may_hold(scene, frame, question, at, before.is_some()) {
+            return Formula::FALSE;
+        }
         if let Some(before) = before {
             let first = prelude::holds(self, scene, frame, before, at);
             if first.is_false() {
                 return first;
             }
             all.push(first);
-        }
-        if !self.may_hold(scene, frame, question, at, before) {
-            return Formula::FALSE;
         }
         for goal in &question.goals {
             let formula = self.one(scene, frame, *goal, at);
@@ -269,11 +269,8 @@ impl Solver<'_> {
         frame: &'s Frame,
         question: &Question<'_>,
         at: Exact,
-        before: Option<Before<'_>>,
+        ordered_before: bool,
     ) -> bool {
-        if before.is_some() || !scene.is_plain() {
-            return true;
-        }
         let mut left = Hull::default();
         for goal in &question.goals {
             let Goal::Cond {
@@ -284,6 +281,9 @@ impl Solver<'_> {
             else {
                 continue;
             };
+            if ordered_before && self.store.borrow().hangs_on_orders(cond) {
+                continue;
+            }
             let Some(compiled) = self.compiled(scene, frame, cond, since(frame, *during), at)
             else {
                 continue;
@@ -304,11 +304,7 @@ impl Solver<'_> {
         since: Exact,
         at: Exact,
     ) -> Formula {
-        match scene
-            .is_plain()
-            .then(|| self.compiled(scene, frame, cond, since, at))
-            .flatten()
-        {
+        match self.compiled(scene, frame, cond, since, at) {
             Some(compiled) => scene.import(&compiled),
             None => scene.cond(cond, since, at),
         }

@@ -8,9 +8,9 @@
 use super::formula::{AtMost, Domain, Domains, Formula, Var, ZERO};
 use super::frame::Frame;
 use super::scene::{Scene, Values};
-use crate::model::{Cond, End, EndTrigger, PhaseId, Protocol, ReadingId};
+use crate::model::{Cond, End, EndTrigger, PhaseId, Protocol, ReadingId, TestKind};
 use crate::quantity::Exact;
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, HashMap};
 use std::rc::Rc;
 
 /// A record: its reading and its key in the scene.
@@ -105,7 +105,8 @@ type Key = (PhaseId, bool, usize, Exact, Exact);
 pub struct Store {
     /// Places in memory of the conditions that live as long as the protocol: a
     /// condition made for one question may stand where another one stood.
-    own: BTreeSet<usize>,
+    /// With whether the target or a pause plays a part in them.
+    own: BTreeMap<usize, bool>,
     done: HashMap<Key, Rc<Compiled>>,
 }
 
@@ -120,9 +121,20 @@ impl Store {
             _ => None,
         });
         Store {
-            own: rules.chain(ends).map(address).collect(),
+            own: rules
+                .chain(ends)
+                .map(|cond| (address(cond), hangs_on_orders(cond)))
+                .collect(),
             done: HashMap::new(),
         }
+    }
+
+    /// Whether an order given before can change what the condition comes to.
+    pub fn hangs_on_orders(&self, cond: &Cond) -> bool {
+        self.own
+            .get(&address(cond))
+            .copied()
+            .unwrap_or_else(|| hangs_on_orders(cond))
     }
 
     /// The condition as a formula, where it is one of the protocol's own.
@@ -140,7 +152,8 @@ impl Store {
             Values::OnPlan(_) | Values::HeldAlone(_) => return None,
         };
         let cond_at = address(cond);
-        if !self.own.contains(&cond_at) {
+        let hangs_on_orders = *self.own.get(&cond_at)?;
+        if !scene.silent_after.is_empty() || (hangs_on_orders && !scene.is_plain()) {
             return None;
         }
         let key = (frame.phase, held, cond_at, since, at);
@@ -176,6 +189,18 @@ impl Store {
         self.done.insert(key, Rc::clone(&done));
         Some(done)
     }
+}
+
+/// Whether an order given before can change what the condition comes to.
+fn hangs_on_orders(cond: &Cond) -> bool {
+    cond.tests().iter().any(|test| {
+        matches!(
+            test.kind,
+            TestKind::OffTarget { .. }
+                | TestKind::NearTarget { .. }
+                | TestKind::PausedLonger { .. }
+        )
+    })
 }
 
 fn address(cond: &Cond) -> usize {

@@ -130,30 +130,41 @@ pub struct Builder<'a> {
 
 /// The interval in force of each reading in each phase (M5).
 #[derive(Debug, Clone)]
-pub struct Intervals(Vec<Vec<Option<Exact>>>);
+pub struct Intervals {
+    by_reading: Vec<Vec<Option<Exact>>>,
+    longest_of_all: Exact,
+}
 
 impl Intervals {
     pub fn of(protocol: &Protocol) -> Self {
-        Intervals(
-            protocol
-                .readings()
-                .map(|(reading, _)| {
-                    protocol
-                        .phases()
-                        .map(|(phase, _)| crate::plan::interval_in_force(protocol, reading, phase))
-                        .collect()
-                })
-                .collect(),
-        )
+        let by_reading: Vec<Vec<Option<Exact>>> = protocol
+            .readings()
+            .map(|(reading, _)| {
+                protocol
+                    .phases()
+                    .map(|(phase, _)| crate::plan::interval_in_force(protocol, reading, phase))
+                    .collect()
+            })
+            .collect();
+        let longest = by_reading.iter().flatten().flatten().max().copied();
+        Intervals {
+            longest_of_all: longest.unwrap_or(Exact::ZERO),
+            by_reading,
+        }
     }
 
     pub fn at(&self, reading: ReadingId, phase: PhaseId) -> Option<Exact> {
-        *self.0.get(reading.index())?.get(phase.index())?
+        *self.by_reading.get(reading.index())?.get(phase.index())?
+    }
+
+    /// The longest interval of any reading in any phase.
+    pub fn longest_of_all(&self) -> Exact {
+        self.longest_of_all
     }
 
     /// The longest interval of any reading in that phase.
     pub fn longest(&self, phase: PhaseId) -> Exact {
-        self.0
+        self.by_reading
             .iter()
             .filter_map(|row| *row.get(phase.index())?)
             .max()

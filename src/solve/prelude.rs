@@ -48,6 +48,13 @@ pub(super) fn before<'s>(
         {
             continue;
         }
+        // Values that stay as they are make it fire as soon as its windows are full.
+        let held = matches!(question.values, Values::Held | Values::HeldAlone(_));
+        let most = if held && !solver.store.borrow().hangs_on_orders(&rule.when) {
+            1
+        } else {
+            MOST_MOMENTS
+        };
         // Before its windows are full it cannot have fired.
         let moments: Vec<Exact> = frame
             .moments
@@ -60,7 +67,7 @@ pub(super) fn before<'s>(
                     .cond(&mut scene, frame, &rule.when, since, *at)
                     .is_false()
             })
-            .take(MOST_MOMENTS)
+            .take(most)
             .collect();
         for action in &rule.then {
             for at in &moments {
@@ -191,15 +198,25 @@ pub fn moved(order: &Order, aimed: Aimed) -> Option<Exact> {
 /// That the rule fired then, and that its order still stands; tells the scene what
 /// the order did.
 pub(super) fn holds<'s>(
-    solver: &Solver<'_>,
+    solver: &'s Solver<'_>,
     scene: &mut Scene<'s>,
     frame: &'s Frame,
     before: Before<'_>,
     at: Exact,
 ) -> Formula {
+    if let Effect::Paused(Until::For(length)) | Effect::Kept(Until::For(length)) = before.effect
+        && before.at + length.value <= at
+    {
+        return Formula::FALSE;
+    }
     let protocol = solver.protocol;
     let rule = &protocol[before.rule];
-    let mut all = vec![scene.cond(&rule.when, frame.stretch(&rule.during), before.at)];
+    let since = frame.stretch(&rule.during);
+    let first = solver.cond(scene, frame, &rule.when, since, before.at);
+    if first.is_false() {
+        return first;
+    }
+    let mut all = vec![first];
     for (_, other) in protocol.rules() {
         let overrides = other.overrides.iter().any(|over| over.value == before.rule);
         let within = other.during.is_empty()
@@ -209,8 +226,14 @@ pub(super) fn holds<'s>(
                 .any(|during| during.value == frame.phase);
         if overrides && within {
             all.push(
-                scene
-                    .cond(&other.when, frame.stretch(&other.during), before.at)
+                solver
+                    .cond(
+                        scene,
+                        frame,
+                        &other.when,
+                        frame.stretch(&other.during),
+                        before.at,
+                    )
                     .negated(),
             );
         }
@@ -233,12 +256,7 @@ pub(super) fn holds<'s>(
         }
     };
     match until {
-        None | Some(Until::Mark(_)) => {}
-        Some(Until::For(length)) => {
-            if before.at + length.value <= at {
-                return Formula::FALSE;
-            }
-        }
+        None | Some(Until::Mark(_) | Until::For(_)) => {}
         Some(Until::When(cond)) => {
             for moment in &frame.moments {
                 if *moment > before.at && *moment <= at {

@@ -254,7 +254,8 @@ impl<'s> Scene<'s> {
         {
             return Formula::FALSE;
         }
-        let looks = self.looks(&readings, since, at);
+        let from = since.max(at - self.looks_back(test));
+        let looks = self.looks(&readings, since, (from, at));
         let Some(last) = looks.last().copied() else {
             return Formula::FALSE;
         };
@@ -276,13 +277,27 @@ impl<'s> Scene<'s> {
         Formula::all(all)
     }
 
+    /// No look that counts for a test lies farther back than this: its windows, and
+    /// the gaps between looks at either end of them.
+    fn looks_back(&self, test: &Test) -> Exact {
+        let sustained = test
+            .sustained
+            .as_ref()
+            .map_or(Exact::ZERO, |sustained| sustained.value);
+        let over = match &test.kind {
+            TestKind::Trend { over, .. } => over.value,
+            _ => Exact::ZERO,
+        };
+        sustained + over + self.intervals.longest_of_all() * Exact::int(4)
+    }
+
     /// The looks of a test up to a moment: one of its readings is recorded and all
     /// are known (M7).
-    pub fn looks(&self, readings: &[ReadingId], since: Exact, at: Exact) -> Looks {
+    fn looks(&self, readings: &[ReadingId], since: Exact, (from, at): (Exact, Exact)) -> Looks {
         let mut looks: Looks = Vec::new();
         for reading in readings {
             let samples = self.samples(*reading);
-            let from = samples.partition_point(|sample| sample.at < since);
+            let from = samples.partition_point(|sample| sample.at < from);
             let to = samples.partition_point(|sample| sample.at <= at);
             looks.extend(
                 samples
