@@ -9,8 +9,8 @@
 //! ```text
 //! grid      values as whole numbers of one unit
 //! neutral   what a reading shows when nothing is the matter
-//! frame     the times of a regular record, from the evaluator itself
-//! scene     conditions at a moment -> formula over the values recorded
+//! frame     the times of a regular record, from the evaluator itself (drive)
+//! scene     conditions at a moment -> formula over the values recorded (compare)
 //! formula   `and` and `or` of differences        bounds, search   decide it
 //! ask       moment after moment, the first that can be      prelude  orders before
 //! compiled  formulas kept, and a sieve for what cannot hold together
@@ -21,11 +21,14 @@
 
 mod ask;
 pub mod bounds;
+mod compare;
 mod compiled;
+mod drive;
 pub mod formula;
 pub mod frame;
 pub mod grid;
 mod guard;
+mod intervals;
 mod moments;
 mod neutral;
 pub mod on_plan;
@@ -43,8 +46,9 @@ pub use scene::Values;
 
 use crate::model::*;
 use crate::quantity::Exact;
-use frame::{Builder, Ending, Frame, Intervals};
+use frame::{Builder, Ending, Frame};
 use grid::Grids;
+use intervals::Intervals;
 use std::cell::{Cell, OnceCell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -11,10 +11,12 @@
 //! core rises more than 0.5 in 1 h            ->  core@2:00 - core@1:00 > 0.5 or …
 //! ```
 
+use super::compare::PAUSE;
 use super::compiled::{Compiled, known_or_added};
 use super::formula::{Domain, Domains, Formula, Var, ZERO};
-use super::frame::{CourseFrom, Frame, Intervals, Sample};
+use super::frame::{Frame, Sample};
 use super::grid::Grids;
+use super::intervals::Intervals;
 use crate::eval::Aimed;
 use crate::model::*;
 use crate::quantity::Exact;
@@ -49,11 +51,6 @@ pub enum AnyTarget {
     Free,
 }
 
-/// Stand for the target and for a pause among the readings of a scene.
-const TARGET: ReadingId = ReadingId(u32::MAX);
-const PAUSE: ReadingId = ReadingId(u32::MAX - 1);
-const FREE: ReadingId = ReadingId(u32::MAX - 2);
-
 pub struct Scene<'s> {
     pub protocol: &'s Protocol,
     pub frame: &'s Frame,
@@ -71,7 +68,7 @@ pub struct Scene<'s> {
     /// For a proof: whatever orders make of the target and of control.
     pub any: Option<Any>,
     pub domains: Domains,
-    vars: BTreeMap<(ReadingId, usize), Var>,
+    pub(super) vars: BTreeMap<(ReadingId, usize), Var>,
 }
 
 /// The looks that decided a test, for a witness.
@@ -363,7 +360,7 @@ impl<'s> Scene<'s> {
     }
 
     /// A quarter of the interval in force, of several readings the shortest (M8).
-    fn slack(&self, readings: &[ReadingId], at: Exact) -> Exact {
+    pub(super) fn slack(&self, readings: &[ReadingId], at: Exact) -> Exact {
         let phase = self.phase_at(at);
         readings
             .iter()
@@ -411,326 +408,5 @@ impl<'s> Scene<'s> {
             | TestKind::Differ { .. }
             | TestKind::Trend { .. } => false,
         }
-    }
-
-    /// A comparison at one look; `looks` are those up to it.
-    fn at_look(&mut self, kind: &TestKind, looks: &[Exact], since: Exact, look: Exact) -> Formula {
-        let readings = kind.readings();
-        let mut vars = Vec::with_capacity(2);
-        for reading in &readings {
-            let Some(index) = self.known(*reading, since, look) else {
-                return Formula::FALSE;
-            };
-            vars.push(self.var(*reading, index));
-        }
-        let Some(var) = vars.first().copied() else {
-            return Formula::FALSE;
-        };
-        match kind {
-            TestKind::Compare { cmp, level, .. } => self.compare(var, *cmp, level.value),
-            TestKind::Outside { low, high, .. } => Formula::any([
-                self.compare(var, Cmp::Below, low.value),
-                self.compare(var, Cmp::Above, high.value),
-            ]),
-            TestKind::Is { word, .. } => {
-                let word = Exact::int(i64::try_from(*word).unwrap_or(i64::MAX / 8));
-                Formula::all([
-                    self.compare(var, Cmp::AtOrBelow, word),
-                    self.compare(var, Cmp::AtOrAbove, word),
-                ])
-            }
-            TestKind::OffTarget { side, by, .. } => self.off_target(var, *side, by.value, look),
-            TestKind::NearTarget { within, .. } => self.near_target(var, within.value, look),
-            TestKind::Differ { cmp, by, .. } => {
-                let Some(second) = vars.get(1).copied() else {
-                    return Formula::FALSE;
-                };
-                match cmp {
-                    MoreLess::More => Formula::any([
-                        self.more_than(var, second, by.value),
-                        self.more_than(second, var, by.value),
-                    ]),
-                    MoreLess::Less => Formula::all([
-                        self.less_than(var, second, by.value),
-                        self.less_than(second, var, by.value),
-                    ]),
-                }
-            }
-            TestKind::Trend {
-                reading,
-                way,
-                cmp,
-                by,
-                over,
-            } => self.trend(
-                (*reading, var),
-                (*way, *cmp),
-                (by.value, over.value),
-                looks,
-                since,
-            ),
-            TestKind::NotRecorded { .. }
-            | TestKind::LastsLonger { .. }
-            | TestKind::Overdue { .. }
-            | TestKind::PausedLonger { .. } => Formula::FALSE,
-        }
-    }
-
-    /// Nothing but the records decides what a condition comes to.
-    pub fn is_plain(&self) -> bool {
-        self.silent_after.is_empty()
-            && self.paused_since.is_none()
-            && self.target_after.is_none()
-            && self.still_since.is_none()
-            && self.any.is_none()
-    }
-
-    fn stand_in(&mut self, kind: ReadingId, key: usize, (low, high): (i64, i64)) -> Var {
-        let domain = Domain {
-            low,
-            high,
-            step: 1,
-            plan: low,
-        };
-        known_or_added(&mut self.vars, &mut self.domains, (kind, key), domain)
-    }
-
-    /// The target at a look, as a variable; or that a comparison with it is open.
-    fn any_target(&mut self, look: Exact) -> Option<Result<Var, Formula>> {
-        let any = self.any?.target?;
-        if !matches!(self.frame.aimed_at(look), Aimed::Value(_)) {
-            return None;
-        }
-        Some(match any {
-            AnyTarget::Between(low, high) => {
-                let key = self.frame.aimed.range(..look).count();
-                Ok(self.stand_in(TARGET, key, (low, high)))
-            }
-            AnyTarget::Free => {
-                let key = self.vars.len();
-                let free = self.stand_in(FREE, key, (0, 1));
-                Err(Formula::at_most(free, ZERO, 0))
-            }
-        })
-    }
-
-    fn aimed_at(&self, look: Exact) -> Aimed {
-        match self.target_after {
-            Some((after, aimed)) if look > after => aimed,
-            _ => self.frame.aimed_at(look),
-        }
-    }
-
-    pub fn compare(&self, var: Var, cmp: Cmp, value: Exact) -> Formula {
-        match cmp {
-            Cmp::AtOrBelow => Formula::at_most(var, ZERO, self.grids.floor(value)),
-            Cmp::Below => Formula::at_most(var, ZERO, self.grids.ceil(value) - 1),
-            Cmp::AtOrAbove => Formula::at_most(ZERO, var, -self.grids.ceil(value)),
-            Cmp::Above => Formula::at_most(ZERO, var, -self.grids.floor(value) - 1),
-        }
-    }
-
-    /// `a - b > by`
-    fn more_than(&self, a: Var, b: Var, by: Exact) -> Formula {
-        Formula::at_most(b, a, -self.grids.floor(by) - 1)
-    }
-
-    /// `a - b < by`
-    fn less_than(&self, a: Var, b: Var, by: Exact) -> Formula {
-        Formula::at_most(a, b, self.grids.ceil(by) - 1)
-    }
-
-    fn off_target(&mut self, var: Var, side: Side, by: Exact, look: Exact) -> Formula {
-        match (self.any_target(look), side) {
-            (Some(Err(open)), _) => return open,
-            (Some(Ok(target)), Side::Above) => return self.more_than(var, target, by),
-            (Some(Ok(target)), Side::Below) => return self.more_than(target, var, by),
-            (None, _) => {}
-        }
-        if let Some((begin, course, gone)) = self.course_at(look) {
-            return self.off_course(var, (begin, course, gone), side, by);
-        }
-        let limit = match (self.aimed_at(look), side) {
-            (Aimed::Nothing, _) => None,
-            (Aimed::Value(target), _) => Some(target),
-            (Aimed::Range { high, .. }, Side::Above) => high,
-            (Aimed::Range { low, .. }, Side::Below) => low,
-        };
-        match (limit, side) {
-            (None, _) => Formula::FALSE,
-            (Some(limit), Side::Above) => self.compare(var, Cmp::Above, limit + by),
-            (Some(limit), Side::Below) => self.compare(var, Cmp::Below, limit - by),
-        }
-    }
-
-    /// Where the course begins at a record: that record, the course, and how far it
-    /// has gone at a look.
-    fn course_at(&mut self, look: Exact) -> Option<(Var, &'s CourseFrom, Exact)> {
-        let course = self.frame.course.as_ref()?;
-        if look < course.since || self.samples(course.reading).len() <= course.sample {
-            return None;
-        }
-        let until = self.still_since.map_or(look, |since| since.min(look));
-        let gone = course
-            .course
-            .gone_after((until - course.since).max(Exact::ZERO));
-        Some((self.var(course.reading, course.sample), course, gone))
-    }
-
-    /// The target is where the course began and has gone from there, but not past
-    /// its end.
-    fn off_course(
-        &self,
-        var: Var,
-        (begin, from, gone): (Var, &CourseFrom, Exact),
-        side: Side,
-        by: Exact,
-    ) -> Formula {
-        let end = from.course.end;
-        let (on_way, at_end) = match (from.course.way, side) {
-            (Way::Warm, Side::Above) => (
-                self.more_than(var, begin, gone + by),
-                self.compare(var, Cmp::Above, end + by),
-            ),
-            (Way::Cool, Side::Above) => (
-                self.more_than(var, begin, by - gone),
-                self.compare(var, Cmp::Above, end + by),
-            ),
-            (Way::Warm, Side::Below) => (
-                self.more_than(begin, var, by - gone),
-                self.compare(var, Cmp::Below, end - by),
-            ),
-            (Way::Cool, Side::Below) => (
-                self.more_than(begin, var, by + gone),
-                self.compare(var, Cmp::Below, end - by),
-            ),
-        };
-        // The lower of the two when warming, the higher when cooling.
-        match (from.course.way, side) {
-            (Way::Warm, Side::Above) | (Way::Cool, Side::Below) => Formula::any([on_way, at_end]),
-            (Way::Warm, Side::Below) | (Way::Cool, Side::Above) => Formula::all([on_way, at_end]),
-        }
-    }
-
-    /// A course that begins at a record has not ended the phase by that moment.
-    pub fn not_arrived(&mut self, at: Exact) -> Formula {
-        let Some(from) = self.frame.course.as_ref() else {
-            return Formula::TRUE;
-        };
-        let samples = self.samples(from.reading);
-        let mut all = Vec::new();
-        for (index, sample) in samples.iter().enumerate() {
-            if sample.at > at || index < from.sample {
-                continue;
-            }
-            // It stands until the next one, or until the moment itself.
-            let next = samples
-                .get(index + 1)
-                .map(|next| next.at)
-                .filter(|next| *next <= at);
-            let Some((begin, _, gone)) = self.course_at(next.unwrap_or(at)) else {
-                continue;
-            };
-            let gone = match (next, from.course.steps) {
-                // The move of that time finds the next record.
-                (Some(next), Some(steps)) => {
-                    let moves = ((next - from.since) / steps.every).ceil() - Exact::ONE;
-                    from.course.gone_after(moves.max(Exact::ZERO) * steps.every)
-                }
-                _ => gone,
-            };
-            let strictly = next.is_none() || from.course.steps.is_some();
-            let var = self.var(from.reading, index);
-            let (end, within) = (from.course.end, from.within);
-            all.push(match from.course.way {
-                Way::Warm => Formula::any([
-                    self.compare(
-                        begin,
-                        if strictly { Cmp::Below } else { Cmp::AtOrBelow },
-                        end - gone,
-                    ),
-                    self.compare(var, Cmp::Below, end - within),
-                ]),
-                Way::Cool => Formula::any([
-                    self.compare(
-                        begin,
-                        if strictly { Cmp::Above } else { Cmp::AtOrAbove },
-                        end + gone,
-                    ),
-                    self.compare(var, Cmp::Above, end + within),
-                ]),
-            });
-        }
-        Formula::all(all)
-    }
-
-    fn near_target(&mut self, var: Var, within: Exact, look: Exact) -> Formula {
-        match self.any_target(look) {
-            Some(Err(open)) => return open,
-            Some(Ok(target)) => {
-                let most = self.grids.floor(within);
-                return Formula::all([
-                    Formula::at_most(var, target, most),
-                    Formula::at_most(target, var, most),
-                ]);
-            }
-            None => {}
-        }
-        if let Some(at) = self.course_at(look) {
-            return Formula::all([
-                self.off_course(var, at, Side::Above, within).negated(),
-                self.off_course(var, at, Side::Below, within).negated(),
-            ]);
-        }
-        let (low, high) = match self.aimed_at(look) {
-            Aimed::Nothing => return Formula::FALSE,
-            Aimed::Value(target) => (Some(target), Some(target)),
-            Aimed::Range { low, high } => (low, high),
-        };
-        let above = low.map(|low| self.compare(var, Cmp::AtOrAbove, low - within));
-        let below = high.map(|high| self.compare(var, Cmp::AtOrBelow, high + within));
-        Formula::all(above.into_iter().chain(below))
-    }
-
-    fn trend(
-        &mut self,
-        (reading, now): (ReadingId, Var),
-        (way, cmp): (TrendWay, MoreLess),
-        (by, over): (Exact, Exact),
-        looks: &[Exact],
-        since: Exact,
-    ) -> Formula {
-        let Some((look, earlier)) = looks.split_last() else {
-            return Formula::FALSE;
-        };
-        let slack = self.slack(&[reading], *look);
-        let is_old = |at: Exact| *look - at >= over - slack;
-        let is_young = |at: Exact| *look - at <= over + slack;
-        let chosen: Vec<Exact> = match cmp {
-            MoreLess::More => earlier.iter().copied().filter(|at| is_young(*at)).collect(),
-            MoreLess::Less => earlier
-                .iter()
-                .rev()
-                .copied()
-                .find(|at| is_old(*at) && is_young(*at))
-                .into_iter()
-                .collect(),
-        };
-        let mut any = Vec::new();
-        for at in chosen {
-            let Some(index) = self.known(reading, since, at) else {
-                continue;
-            };
-            let then = self.var(reading, index);
-            let (more, less) = match way {
-                TrendWay::Rises => (now, then),
-                TrendWay::Falls => (then, now),
-            };
-            any.push(match cmp {
-                MoreLess::More => self.more_than(more, less, by),
-                MoreLess::Less => self.less_than(more, less, by),
-            });
-        }
-        Formula::any(any)
     }
 }

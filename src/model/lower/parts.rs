@@ -3,7 +3,7 @@
 use super::head::optional;
 use super::names::Kind;
 use super::*;
-use crate::quantity::unit_named;
+use crate::quantity::{Exact, unit_named};
 
 impl<'t> Lowerer<'t> {
     pub(super) fn reading_id(&mut self, node: &Node<'t>) -> Option<At<ReadingId>> {
@@ -234,6 +234,26 @@ impl<'t> Lowerer<'t> {
                 "reads",
                 "the values that can be shown, such as `reads 1.0 mmol/L to 10.0 mmol/L`",
             ));
+        }
+        if let Some(step) = &reading.shown_to
+            && reading.kind.is_temperature()
+            && step.written.unit.starts_with("°F")
+            && !(Exact::ratio(160, 9) / step.value).is_integer()
+        {
+            // Steps are counted from 0 °F, which has to be a step from 0 °C too.
+            self.error(
+                Diagnostic::error(
+                    "reading-incomplete",
+                    step.span,
+                    format!(
+                        "the reading `{}` is shown to {step}, which does not go into 32 °F a whole number of times",
+                        reading.name.name
+                    ),
+                )
+                .why("whether two rules can hold at one value is decided on the values that can be shown")
+                .help("write the step of the display, such as `shown to 0.1 °F`")
+                .source("structural"),
+            );
         }
         for (word, help) in missing {
             self.error(

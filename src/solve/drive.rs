@@ -1,0 +1,472 @@
+//! Runs the evaluator through the phases ahead and on in the wanted one, entering what
+//! is asked for: the times of a [`Frame`], and the values that keep the phases where
+//! they are.
+//!
+//! `None` where the wanted phase is not reached.
+
+use super::frame::{Builder, Frame, Sample};
+use crate::eval::{self, Aimed, Entry, What};
+use crate::model::*;
+use crate::plan::Course;
+use crate::quantity::Exact;
+use std::collections::BTreeMap;
+
+/// A run is never longer than this many moments.
+const MOST_MOMENTS: usize = 30_000;
+
+pub(super) struct Drive<'a> {
+    pub with: &'a Builder<'a>,
+    pub stripped: &'a Protocol,
+    pub wanted: PhaseId,
+    /// The last value of each reading and when it was made.
+    pub last: BTreeMap<ReadingId, (Exact, i64)>,
+    /// When the course of the wanted phase arrives.
+    pub arrival: Option<Exact>,
+    pub frame: Frame,
+}
+
+impl<'a> Drive<'a> {
+    pub fn go(&mut self, mut run: eval::Run<'a>, for_long: Exact) -> Option<()> {
+        for _ in 0..MOST_MOMENTS {
+            let now = match run.next_moment() {
+                Some(next) => self.mark_ahead(&run, next),
+                None => self.mark_ahead(&run, Exact::OVERFLOW),
+            };
+            if now.is_overflow() {
+                // Nothing more happens by itself.
+                return (!self.frame.begins.is_overflow()).then_some(());
+            }
+            let before = run.phase();
+            if before == Some(self.wanted) && now > self.frame.begins + for_long {
+                return Some(());
+            }
+            run = self.moment(&run, now)?;
+            let after = run.phase();
+            if before == Some(self.wanted) && after != before {
+                self.frame.ends = Some(now);
+                return Some(());
+            }
+            if after == Some(self.wanted) {
+                if before != after {
+                    if self.frame.begins.is_overflow() {
+                        self.frame.begins = now;
+                    }
+                    self.frame.due = self.due(now);
+                }
+                self.frame.moments.push(now);
+            } else if after.is_none() || run.has_ended() || after > Some(self.wanted) {
+                return None;
+            }
+            self.frame.aimed.insert(now, run.aimed(now));
+        }
+        None
+    }
+
+    /// The next moment, unless a mark that a phase waits for is made before.
+    fn mark_ahead(&mut self, run: &eval::Run<'a>, next: Exact) -> Exact {
+        let Some(phase) = run.phase() else {
+            return next;
+        };
+        if phase == self.wanted {
+            return next;
+        }
+        let since = self.frame.runs.last().map_or(Exact::ZERO, |(_, at)| *at);
+        let (mark, after) = match &self.stripped[phase].end {
+            End::After { mark, .. } => (mark.value, Exact::ONE),
+            End::Awaited {
+                trigger: EndTrigger::Mark(mark),
+                at_least,
+                ..
+            } => (
+                mark.value,
+                at_least
+                    .as_ref()
+                    .map_or(Exact::int(60), |least| least.value),
+            ),
+            End::Awaited { .. } | End::Lasts(_) | End::Reached => return next,
+        };
+        let MarkRef::Named(mark) = mark else {
+            return next;
+        };
+        let made = self.frame.marks.iter().any(|(known, _)| *known == mark);
+        if made || since + after > next {
+            return next;
+        }
+        self.frame.marks.push((mark, since + after));
+        since + after
+    }
+
+    /// Enters what is asked for at a moment, and gives the run after it.
+    fn moment(&mut self, run: &eval::Run<'a>, now: Exact) -> Option<eval::Run<'a>> {
+        let mut records: Vec<(ReadingId, i64)> = Vec::new();
+        loop {
+            let mut trial = run.clone();
+            for (mark, at) in &self.frame.marks {
+                if *at == now && *at > Exact::ZERO {
+                    trial.enter(Entry::mark(now, *mark));
+                }
+            }
+            for (reading, units) in &records {
+                trial.enter(Entry::record(now, *reading, self.with.grids.value(*units)));
+            }
+            trial.advance(now);
+            let events = trial.take_events();
+            let asked: Vec<ReadingId> = events
+                .iter()
+                .filter_map(|event| match &event.what {
+                    What::EntryDue(asked) if asked.due == now => Some(asked.reading),
+                    _ => None,
+                })
+                .filter(|reading| !records.iter().any(|(known, _)| known == reading))
+                .collect();
+            let before = run.phase();
+            let phase = trial.phase().or(before);
+            if asked.is_empty() {
+                let mut left: Vec<PhaseId> = Vec::new();
+                for event in &events {
+                    match &event.what {
+                        What::PhaseBegins { phase, .. } if *phase <= self.wanted => {
+                            self.frame.runs.push((*phase, event.at));
+                        }
+                        What::PhaseEnds { phase, .. } => left.push(*phase),
+                        _ => {}
+                    }
+                }
+                if trial.phase() == Some(self.wanted) && before != trial.phase() {
+                    self.arrival = self.arrival_of(&trial, now);
+                }
+                for (reading, units) in records {
+                    self.add_sample(reading, units, now, &left, trial.phase());
+                }
+                return Some(trial);
+            }
+            for reading in asked {
+                if records.iter().any(|(known, _)| *known == reading) {
+                    continue;
+                }
+                let domain = self.with.grids.domain(reading)?;
+                let value = phase
+                    .map_or(domain.low, |phase| {
+                        self.value(&trial, phase, reading, now, before)
+                    })
+                    .clamp(domain.low, domain.high);
+                records.push((reading, value));
+            }
+        }
+    }
+
+    fn add_sample(
+        &mut self,
+        reading: ReadingId,
+        plan: i64,
+        now: Exact,
+        left: &[PhaseId],
+        after: Option<PhaseId>,
+    ) {
+        self.last.insert(reading, (now, plan));
+        let Some(domain) = self.with.grids.domain(reading) else {
+            return;
+        };
+        let (mut low, mut high) = (domain.low, domain.high);
+        let ends_by = |phase: PhaseId| phase != self.wanted && self.is_ended_by(phase, reading);
+        let reached: Vec<(i64, i64)> = left
+            .iter()
+            .filter_map(|phase| self.reached(*phase, reading))
+            .collect();
+        if !reached.is_empty() {
+            // Whatever has ended them, and does not end the wanted phase too.
+            let not_there = (after == Some(self.wanted))
+                .then(|| self.not_arrived(reading, now))
+                .flatten();
+            for (least, most) in reached.into_iter().chain(not_there) {
+                low = low.max(least);
+                high = high.min(most);
+            }
+        // What a phase ahead ends by stays as it is.
+        } else if after.into_iter().chain(left.iter().copied()).any(ends_by) {
+            (low, high) = (plan, plan);
+        } else if after == Some(self.wanted)
+            && let Some(not_there) = self.not_arrived(reading, now)
+        {
+            low = low.max(not_there.0);
+            high = high.min(not_there.1);
+        }
+        if let Some(samples) = self.frame.samples.get_mut(reading.index()) {
+            samples.push(Sample {
+                at: now,
+                known_until: now,
+                low,
+                high,
+                plan: plan.clamp(low, high.max(low)),
+            });
+        }
+    }
+
+    fn is_ended_by(&self, phase: PhaseId, reading: ReadingId) -> bool {
+        let phase = &self.with.protocol[phase];
+        match &phase.end {
+            End::Reached => phase.aim.reading() == reading,
+            End::Awaited {
+                trigger: EndTrigger::When(cond),
+                ..
+            } => cond.readings().contains(&reading),
+            End::Awaited { .. } | End::Lasts(_) | End::After { .. } => false,
+        }
+    }
+
+    /// The values by which a phase ahead without a rate has been reached.
+    fn reached(&self, phase: PhaseId, reading: ReadingId) -> Option<(i64, i64)> {
+        let phase = &self.with.protocol[phase];
+        let Aim::Reach {
+            way,
+            reading: of,
+            to,
+            within,
+            rate: None,
+            ..
+        } = &phase.aim
+        else {
+            return None;
+        };
+        if of.value != reading || !matches!(phase.end, End::Reached) {
+            return None;
+        }
+        let within = within.as_ref().map_or(Exact::ZERO, |within| within.value);
+        let (grids, far) = (self.with.grids, i64::MAX / 4);
+        Some(match way {
+            Way::Warm => (grids.ceil(to.value - within), far),
+            Way::Cool => (-far, grids.floor(to.value + within)),
+        })
+    }
+
+    /// The values at which the wanted phase has not reached its end, where reaching
+    /// it would end the phase.
+    fn not_arrived(&self, reading: ReadingId, now: Exact) -> Option<(i64, i64)> {
+        let phase = &self.with.protocol[self.wanted];
+        let Aim::Reach {
+            way,
+            reading: of,
+            to,
+            within,
+            ..
+        } = &phase.aim
+        else {
+            return None;
+        };
+        if of.value != reading || !matches!(phase.end, End::Reached) {
+            return None;
+        }
+        // Where the course begins at a record the scene knows when it arrives.
+        if matches!(
+            phase.aim,
+            Aim::Reach {
+                from: None,
+                rate: Some(_),
+                ..
+            }
+        ) {
+            return None;
+        }
+        if let Some(arrival) = self.arrival {
+            let interval = self
+                .with
+                .intervals
+                .at(reading, self.wanted)
+                .unwrap_or(Exact::ZERO);
+            // One that the next record replaces by then cannot end it.
+            if now + interval <= arrival {
+                return None;
+            }
+        }
+        let within = within.as_ref().map_or(Exact::ZERO, |within| within.value);
+        let (grids, far) = (self.with.grids, i64::MAX / 4);
+        Some(match way {
+            Way::Warm => (-far, grids.ceil(to.value - within) - 1),
+            Way::Cool => (grids.floor(to.value + within) + 1, far),
+        })
+    }
+
+    fn arrival_of(&self, run: &eval::Run<'a>, now: Exact) -> Option<Exact> {
+        let phase = &self.with.protocol[self.wanted];
+        let Aim::Reach {
+            rate: Some(rate), ..
+        } = &phase.aim
+        else {
+            return None;
+        };
+        let Aimed::Value(begin) = run.aimed(now) else {
+            return Some(Exact::OVERFLOW);
+        };
+        let course = Course::of(phase, begin, rate.slower().value)?;
+        Some(
+            course
+                .arrives_after()
+                .map_or(Exact::OVERFLOW, |after| now + after),
+        )
+    }
+
+    fn due(&self, begins: Exact) -> Option<Exact> {
+        let due = self.with.protocol[self.wanted].due.as_ref()?;
+        let from = match due.of.as_ref().map(|of| of.value) {
+            None => begins,
+            Some(MarkRef::Start) => Exact::ZERO,
+            Some(MarkRef::Named(mark)) => self
+                .frame
+                .marks
+                .iter()
+                .find(|(known, _)| *known == mark)
+                .map(|(_, at)| *at)?,
+            Some(MarkRef::PhaseStart(phase)) => self
+                .frame
+                .runs
+                .iter()
+                .find(|(run, _)| *run == phase)
+                .map(|(_, at)| *at)?,
+            Some(MarkRef::PhaseEnd(phase)) => {
+                let at = self.frame.runs.iter().position(|(run, _)| *run == phase)?;
+                self.frame.runs.get(at + 1).map(|(_, at)| *at)?
+            }
+        };
+        Some(from + due.within.value)
+    }
+
+    /// What is recorded when all goes to plan.
+    fn value(
+        &self,
+        run: &eval::Run<'a>,
+        phase: PhaseId,
+        reading: ReadingId,
+        now: Exact,
+        before: Option<PhaseId>,
+    ) -> i64 {
+        if let Some(value) = self.of_ending(phase, reading, now) {
+            return value;
+        }
+        let protocol = self.with.protocol;
+        let aim = &protocol[phase].aim;
+        let is_body = |reading: ReadingId| protocol[reading].kind.is_body();
+        let neutral = self.with.neutral.get(reading.index()).copied().unwrap_or(0);
+        if aim.reading() != reading && !(is_body(reading) && is_body(aim.reading())) {
+            return neutral;
+        }
+        let grids = self.with.grids;
+        let last = self
+            .last
+            .get(&aim.reading())
+            .or_else(|| self.last.get(&reading))
+            .copied()
+            .unwrap_or_else(|| (now, self.on_arrival(phase)));
+        let exact = match aim {
+            Aim::Hold { at, .. } => at.value,
+            Aim::Keep { low, high, .. } => {
+                let mut value = grids.value(last.1);
+                if let Some(low) = low {
+                    value = value.max(low.value);
+                }
+                if let Some(high) = high {
+                    value = value.min(high.value);
+                }
+                value
+            }
+            Aim::Reach {
+                rate: Some(_), to, ..
+            } => match run.aimed(now) {
+                Aimed::Value(target) if before == Some(phase) => target,
+                // A course that the moment begins is where it begins.
+                Aimed::Value(target) => target,
+                Aimed::Nothing | Aimed::Range { .. } if phase == self.wanted => grids.value(last.1),
+                Aimed::Nothing | Aimed::Range { .. } => grids.value(last.1).min(to.value),
+            },
+            Aim::Reach { way, to, .. } => {
+                let far = grids.value(last.1);
+                if phase == self.wanted {
+                    far
+                } else {
+                    let moved = protocol[phase]
+                        .never_faster
+                        .as_ref()
+                        .map(|cap| cap.value * (now - last.0) / Exact::int(60));
+                    match (way, moved) {
+                        (_, None) => to.value,
+                        (Way::Cool, Some(moved)) => to.value.max(far - moved),
+                        (Way::Warm, Some(moved)) => to.value.min(far + moved),
+                    }
+                }
+            }
+        };
+        let value = match (aim, phase == self.wanted) {
+            // No faster than the cap: rounded to the side that it comes from.
+            (
+                Aim::Reach {
+                    way, rate: None, ..
+                },
+                false,
+            ) => {
+                let step = grids.domain(reading).map_or(1, |domain| domain.step);
+                match way {
+                    Way::Warm => grids.floor(exact).div_euclid(step) * step,
+                    Way::Cool => -((-grids.ceil(exact)).div_euclid(step) * step),
+                }
+            }
+            _ => grids.nearest(reading, exact),
+        };
+        if phase == self.wanted
+            && let Some((low, high)) = self.not_arrived(reading, now)
+        {
+            let step = grids.domain(reading).map_or(1, |domain| domain.step);
+            if value > high {
+                return high.div_euclid(step) * step;
+            }
+            if value < low {
+                return -((-low).div_euclid(step) * step);
+            }
+        }
+        value
+    }
+
+    fn of_ending(&self, phase: PhaseId, reading: ReadingId, now: Exact) -> Option<i64> {
+        if phase == self.wanted {
+            return None;
+        }
+        let since = self
+            .frame
+            .runs
+            .last()
+            .filter(|(run, _)| *run == phase)
+            .map_or(now, |(_, at)| *at);
+        self.with
+            .endings
+            .get(&phase)?
+            .values
+            .iter()
+            .find(|(after, of, _)| *of == reading && since + *after == now)
+            .map(|(_, _, value)| *value)
+    }
+
+    /// Of the values allowed on arrival the one nearest to what is aimed at.
+    fn on_arrival(&self, phase: PhaseId) -> i64 {
+        let aim = &self.with.protocol[phase].aim;
+        let reading = aim.reading();
+        let wanted = match aim {
+            Aim::Hold { at, .. } => at.value,
+            Aim::Reach { to, from, .. } => from.as_ref().unwrap_or(to).value,
+            Aim::Keep { low, high, .. } => match (low, high) {
+                (Some(low), Some(high)) => (low.value + high.value) / Exact::int(2),
+                (Some(only), None) | (None, Some(only)) => only.value,
+                (None, None) => Exact::ZERO,
+            },
+        };
+        let arrival = self
+            .with
+            .protocol
+            .head
+            .patients
+            .on_arrival
+            .iter()
+            .find(|(of, _)| *of == reading);
+        let value = arrival.map_or(wanted, |(_, range)| {
+            wanted.max(range.low.value).min(range.high.value)
+        });
+        self.with.grids.nearest(reading, value)
+    }
+}
