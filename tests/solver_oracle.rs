@@ -116,6 +116,77 @@ fn the_solver_agrees_with_z3() {
     assert!(possible > SETS / 10 && impossible > SETS / 50);
 }
 
+/// A rule in two versions: what a comparison says of them, against z3.
+#[test]
+fn a_comparison_agrees_with_z3() {
+    const PAIRS: usize = 250;
+    let Some(z3) = program() else { return };
+    let configs = configs();
+    let mut random = Random::new(66);
+    let mut input = String::new();
+    let mut pairs = Vec::new();
+    while pairs.len() < PAIRS {
+        let config = random.pick(&configs);
+        let Some((_, intervals)) = INTERVALS.iter().find(|(name, _)| *name == config.name) else {
+            continue;
+        };
+        let (mut old, mut new) = (config.protocol.clone(), config.protocol.clone());
+        old.rules[0].when = generated::cond(&mut random, config);
+        new.rules[0].when = generated::cond(&mut random, config);
+        let conds = [&old.rules[0].when, &new.rules[0].when];
+        let world = World {
+            name: config.name,
+            intervals: *intervals,
+        };
+        let moments: BTreeSet<i64> = intervals
+            .iter()
+            .flat_map(|interval| (0..=720 / interval).map(move |nth| nth * interval))
+            .collect();
+        for at in &moments {
+            world.ask(&mut input, conds, [false, true], *at);
+            world.ask(&mut input, conds, [true, false], *at);
+        }
+        let changes = tempwright::compare::changes(&old, &new);
+        let words = changes
+            .iter()
+            .find(|change| change.what == "condition")
+            .map_or(String::new(), |change| change.consequence.clone());
+        let about = format!(
+            "{}: old {}, new {}: {words}",
+            config.name,
+            generated::text(conds[0]),
+            generated::text(conds[1])
+        );
+        pairs.push((words, moments.len(), about));
+    }
+    let output = run(&z3, &input);
+    let mut answers = output.lines();
+    let mut decided = [0; 4];
+    for (words, moments, about) in &pairs {
+        let (mut more, mut fewer) = (false, false);
+        for _ in 0..*moments {
+            more |= answers.next() == Some("sat");
+            fewer |= answers.next() == Some("sat");
+        }
+        let (kind, begins) = match (more, fewer) {
+            (false, false) => (0, "acts on the same records"),
+            (true, false) => (1, "acts on every record on which it acted before"),
+            (false, true) => (2, "acts on fewer records"),
+            (true, true) => (3, "acts on records on which it did not"),
+        };
+        assert!(
+            words.starts_with(begins) || (words.is_empty() && kind == 0),
+            "z3: more {more}, fewer {fewer}\n{about}"
+        );
+        decided[kind] += 1;
+    }
+    let [alike, more, fewer, both] = decided;
+    eprintln!(
+        "{PAIRS} pairs: {alike} alike, {more} more, {fewer} fewer, {both} both, no disagreement"
+    );
+    assert!(more > 5 && fewer > 5 && both > 5);
+}
+
 /// The z3 program, or `None` where the comparison is skipped.
 fn program() -> Option<String> {
     let scripts = Command::new("python3")
