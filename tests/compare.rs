@@ -198,3 +198,89 @@ fn a_changed_number_is_never_of_the_same_meaning() {
     println!("{pairs} pairs, {cases} cases on which the versions part ways");
     assert!(cases * 20 > pairs, "cases are found: {cases} in {pairs}");
 }
+
+fn report(old: &str, new: &str) -> tempwright::compare::Report {
+    let read = |text: &str| {
+        let library = MemoryLibrary::default().with("a.protocol", text);
+        let loaded = load(&library, &["a.protocol"]).expect("in memory");
+        assert!(!loaded.has_errors(), "{:#?}", loaded.diagnostics);
+        loaded
+    };
+    let (old, new) = (read(old), read(new));
+    let version = |loaded: &tempwright::model::Loaded| {
+        let (_, protocol) = loaded.protocols.first().expect("one").clone();
+        protocol
+    };
+    let (before, after) = (version(&old), version(&new));
+    let mut report = tempwright::compare::Report::new("`old`", "`new <b>`");
+    report.compared.push(tempwright::compare::compare(
+        &tempwright::compare::Version {
+            protocol: &before,
+            sources: &old.sources,
+            reading: &old.diagnostics,
+        },
+        &tempwright::compare::Version {
+            protocol: &after,
+            sources: &new.sources,
+            reading: &new.diagnostics,
+        },
+    ));
+    report
+}
+
+fn fever() -> String {
+    hosts()
+        .into_iter()
+        .find(|(name, _)| name.ends_with("fever.protocol"))
+        .expect("the host")
+        .1
+}
+
+const ORDER: &str = "then call doctor within 30 min";
+
+#[test]
+fn texts_of_a_protocol_never_become_markup() {
+    let hostile = "<script>alert(1)</script> [here](http://example.org) ![x](y) @all | a `code` ``` </details> *bold* <img src=x>";
+    let new = fever().replacen(ORDER, &format!("then do \"{hostile}\"\n    {ORDER}"), 1);
+    let report = report(&fever(), &new);
+    let page = tempwright::compare::html::report(&report);
+    for raw in ["<script", "<img", "<b>", "</details>"] {
+        assert!(!page.contains(raw), "{raw}");
+    }
+    let comment = tempwright::compare::markdown::report(&report);
+    for raw in ["<script", "<img", " [here](", " ![x]", " @all"] {
+        let plain: Vec<&str> = comment
+            .lines()
+            // What stands in a fenced block is shown as it is.
+            .filter(|line| {
+                !line.starts_with("+ ") && !line.starts_with("- ") && !line.contains("now: `")
+            })
+            .collect();
+        assert!(!plain.join("\n").contains(raw), "{raw}: {comment}");
+    }
+    assert_eq!(
+        comment.matches("\n</details>").count(),
+        comment.matches("<details><summary>").count()
+    );
+    // Every fence that is opened is closed.
+    let fences = comment
+        .lines()
+        .filter(|line| line.trim().starts_with("```"))
+        .count();
+    assert_eq!(fences % 2, 0, "{comment}");
+}
+
+#[test]
+fn a_comment_that_is_too_long_says_what_was_left_out() {
+    let long = "word ".repeat(14_000);
+    let new = fever().replacen(ORDER, &format!("then do \"{long}\"\n    {ORDER}"), 1);
+    let report = report(&fever(), &new);
+    let comment = tempwright::compare::markdown::report(&report);
+    assert!(comment.chars().count() <= 60_000);
+    assert!(comment.contains("changes of meaning") || comment.contains("1 change of meaning"));
+    assert!(comment.contains("**Cut here: "), "{}", &comment[..800]);
+    assert_eq!(
+        comment.matches("\n</details>").count(),
+        comment.matches("<details><summary>").count()
+    );
+}

@@ -3,7 +3,7 @@
 use super::change::{Area, Change, Kind, PartingCase, Step, Verdict};
 use super::pairs::{Pair, pairs};
 use super::say::{self, list, text};
-use super::things::alike_texts;
+use super::tending::alike_texts;
 use super::walk::{Slot, Thing, Walk};
 use super::weigh::{Tighter, bare, exact, number};
 use crate::diag::{Witness, WitnessMoment};

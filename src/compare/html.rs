@@ -243,6 +243,7 @@ fn flush<'l>(
 
 /// A line of the sheet's Markdown as words.
 fn plain(line: &str) -> String {
+    let line = line.replace("<br>", "; ");
     let line = line.trim_matches('|').trim();
     let cells: Vec<String> = line
         .split(" | ")

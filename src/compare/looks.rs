@@ -7,7 +7,7 @@
 use super::change::{Area, Change, Kind, Step, Verdict};
 use super::pairs::{Pair, pairs};
 use super::say::{self, list, text};
-use super::things::alike_texts;
+use super::tending::alike_texts;
 use super::walk::Walk;
 use super::weigh::{Texts, bare, exact, texts};
 use crate::quantity::Exact;

@@ -8,7 +8,7 @@
 //!
 //! ```text
 //! renames   names that changed, taken out first     pairs  what goes with what
-//! walk, things, head, looks   every member of the meaning, older beside newer
+//! walk, things, acting, tending, head, looks   every member of the meaning, older beside newer
 //! weigh     which way a bound is stricter           say    a member in words
 //! acts      does the newer condition hold on more records? (solve, replayed)
 //! effects, doses   plan, schedule, checks of both   version  the step demanded
@@ -20,6 +20,7 @@
 //! round has the same changes with from and to, added and removed, stricter and
 //! looser exchanged.
 
+mod acting;
 mod acts;
 mod change;
 mod courses;
@@ -34,6 +35,7 @@ mod renames;
 mod report;
 mod say;
 pub mod sheet;
+mod tending;
 pub mod text;
 mod things;
 mod version;
