@@ -19,6 +19,7 @@
 //! rehearse  every scenario of a protocol, tried on the evaluator
 //! audit     a finished case in a table, held against its protocol
 //! solve     can these conditions hold together, and on which record?
+//! suggest   scenarios for what no scenario reaches
 //! checks    everything that can be wrong with a protocol
 //! document  a page-independent document and its Markdown, HTML and PDF forms
 //! sheet     the bedside run sheet as such a document
@@ -51,5 +52,6 @@ pub mod sheet;
 pub mod solve;
 pub mod source;
 pub mod starter;
+pub mod suggest;
 pub mod syntax;
 pub mod words;

@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 /// From the text to the terminal. `src/lib.rs` draws the same.
 const ORDER: &[&str] = &[
     "source", "diag", "quantity", "syntax", "format", "model", "plan", "forecast", "words", "eval",
-    "rehearse", "audit", "solve", "rules", "approval", "checks", "document", "sheet", "report",
-    "starter", "compare", "lsp", "cli",
+    "rehearse", "audit", "solve", "suggest", "rules", "approval", "checks", "document", "sheet",
+    "report", "starter", "compare", "lsp", "cli",
 ];
 
 fn files(folder: &Path, into: &mut Vec<PathBuf>) {

@@ -5,8 +5,10 @@ use super::output;
 use super::project::{self, CannotRun};
 use super::told;
 use crate::diag::{Diagnostic, Level, render};
+use crate::model::Protocol;
 use crate::rehearse::{Rehearsal, rehearse, report};
 use crate::source::Span;
+use crate::suggest;
 use serde_json::json;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -15,6 +17,9 @@ use std::process::ExitCode;
 pub struct Args {
     /// Protocol files, files of scenarios, or folders (without any: the folder `protocols`)
     paths: Vec<PathBuf>,
+    /// Write scenarios for what none reaches, ready to paste; they expect what the protocol does now
+    #[arg(long)]
+    suggest: bool,
     #[command(flatten)]
     report: ReportArgs,
 }
@@ -27,6 +32,9 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         .iter()
         .filter(|found| found.level == Level::Error)
         .collect();
+    if args.suggest && errors.is_empty() {
+        return suggested(&loaded.protocols.iter().map(|(_, p)| p).collect::<Vec<_>>());
+    }
     let rehearsed: Vec<(Span, Rehearsal)> = loaded
         .protocols
         .iter()
@@ -60,4 +68,27 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         format::report(&found, &loaded.sources, &args.report)?;
     }
     Ok(ExitCode::from(u8::from(!passed)))
+}
+
+/// Scenarios on standard output; what none was found for on standard error, and 1.
+fn suggested(protocols: &[&Protocol]) -> Result<ExitCode, CannotRun> {
+    let mut all = true;
+    for protocol in protocols {
+        let name = &protocol.name.name;
+        let made = suggest::suggest(protocol);
+        output::print(&made.text)?;
+        if made.scenarios == 0 && made.without.is_empty() {
+            eprintln!("{name}: its scenarios reach every phase, rule, rung and step");
+        } else {
+            eprintln!(
+                "{name}: {} scenarios; read each before you paste it below the protocol: what it expects is what the protocol does now",
+                made.scenarios
+            );
+        }
+        for without in &made.without {
+            eprintln!("{name}: no record was found for which {without}");
+            all = false;
+        }
+    }
+    Ok(ExitCode::from(u8::from(!all || protocols.is_empty())))
 }

@@ -12,6 +12,9 @@
 //! - An infusion stops by itself at its longest time, and is then not given again;
 //!   one that an order stopped may be started anew.
 //! - `withhold` keeps back doses and raises; it does not stop what runs.
+//! - A ceiling is asked when a dose or a raise is ordered (M27, M28). An infusion that
+//!   runs on past it by time alone makes no event: no order answers it, and whether the
+//!   rates allowed can come to that is `over-ceiling`, before any patient.
 //! - A dose that cannot be worked out (no weight, no line for that weight) is not
 //!   given.
 

@@ -2,7 +2,8 @@
 //!
 //! Choices where the definitions leave room:
 //! - `ready again when` has the same stretch as the rule, and releases it at a
-//!   later moment than the one at which it fired.
+//!   later moment than the one at which it fired; where it holds already when the rule
+//!   fires, that is the next moment. Whether that is a chattering rule is `chatter`.
 //! - The rules of a phase are not decided on the record that ends it: at each
 //!   moment the rules of one phase speak, those of the phase that then runs.
 

@@ -1,7 +1,7 @@
 //! What the scenarios of a protocol have reached, and what none of them has.
 
 use crate::eval::{Event, What};
-use crate::model::{LadderForm, LadderId, PhaseId, Protocol, RuleId};
+use crate::model::{Ladder, LadderForm, LadderId, PhaseId, Protocol, RuleId};
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -44,6 +44,22 @@ impl Unreached {
     }
 }
 
+/// What no scenario reaches, in the order of the protocol.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Missing {
+    pub phases: Vec<PhaseId>,
+    pub rules: Vec<RuleId>,
+    /// Rungs and steps by their place.
+    pub rungs: Vec<(LadderId, usize)>,
+}
+
+fn rungs(ladder: &Ladder) -> usize {
+    match &ladder.form {
+        LadderForm::Rungs(rungs) => rungs.len(),
+        LadderForm::Steps { steps, .. } => steps.len(),
+    }
+}
+
 #[derive(Debug, Clone, Default)]
 pub(super) struct Reached {
     phases: BTreeSet<PhaseId>,
@@ -72,13 +88,29 @@ impl Reached {
         }
     }
 
+    pub(super) fn missing(&self, protocol: &Protocol) -> Missing {
+        Missing {
+            phases: protocol
+                .phases()
+                .map(|(id, _)| id)
+                .filter(|id| !self.phases.contains(id))
+                .collect(),
+            rules: protocol
+                .rules()
+                .map(|(id, _)| id)
+                .filter(|id| !self.rules.contains(id))
+                .collect(),
+            rungs: protocol
+                .ladders()
+                .flat_map(|(id, ladder)| (0..rungs(ladder)).map(move |index| (id, index)))
+                .filter(|rung| !self.rungs.contains(rung))
+                .collect(),
+        }
+    }
+
     pub(super) fn of(&self, protocol: &Protocol) -> Coverage {
         let rungs = protocol.ladders().flat_map(|(id, ladder)| {
-            let count = match &ladder.form {
-                LadderForm::Rungs(rungs) => rungs.len(),
-                LadderForm::Steps { steps, .. } => steps.len(),
-            };
-            (0..count).map(move |index| {
+            (0..rungs(ladder)).map(move |index| {
                 let title = ladder.rung_title(index).unwrap_or("");
                 ((id, index), format!("{}: {title}", ladder.name.name))
             })

@@ -30,7 +30,7 @@ mod expect;
 mod report;
 mod trial;
 
-pub use coverage::{Coverage, Unreached};
+pub use coverage::{Coverage, Missing, Unreached};
 pub use report::report;
 pub use trial::{Failure, Place, Trial, try_scenario};
 
@@ -70,4 +70,15 @@ pub fn rehearse(protocol: &Protocol, sources: &Sources) -> Rehearsal {
         trials,
         coverage: coverage.of(protocol),
     }
+}
+
+/// What no scenario of a protocol reaches.
+pub fn missing(protocol: &Protocol) -> Missing {
+    let mut coverage = coverage::Reached::default();
+    for scenario in &protocol.scenarios {
+        // Where its text stands matters to nobody here.
+        let (_, events) = try_scenario(protocol, scenario, &Sources::default());
+        coverage.add(&events);
+    }
+    coverage.missing(protocol)
 }

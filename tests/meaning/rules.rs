@@ -263,3 +263,19 @@ fn m3_an_entry_that_is_missed_makes_no_moment() {
     assert_eq!(told.times("missed"), ["0:45"], "{:#?}", told.lines);
     assert_eq!(told.fires("warm"), ["0:00", "0:50", "1:00"]);
 }
+
+/// Choice of the evaluator: what releases a rule counts from the next moment on, even
+/// where it held already when the rule fired.
+#[test]
+fn m14_ready_again_that_holds_already_releases_at_the_next_moment() {
+    let body = hold(
+        "rule cold {
+           when core below 33.0 °C
+           then do \"Look\"
+           ready again when core below 34.0 °C
+         }",
+    );
+    let told = told(&body, "5:00 core 32.5; 5:15 core 32.5; 5:30 core 33.5");
+    assert_eq!(told.fires("cold"), ["5:00", "5:15"]);
+    assert_eq!(told.times("rule `cold` is ready again"), ["5:15", "5:30"]);
+}
