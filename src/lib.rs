@@ -27,30 +27,46 @@
 //! rules     the machine-readable rule file
 //! approval  who approves which meaning, as a statement of its file
 //! compare   two versions of a protocol: what the change does to a patient
+//! kit       what the page on the ward asks, answered; the page itself
 //! lsp       the language server for editors
 //! cli       the commands; the only part that sees files, clock or terminal
 //! ```
+//!
+//! Without the feature `cli` the crate is the engine of the print kit: only what a sheet is made of.
 
 pub mod approval;
+#[cfg(feature = "cli")]
 pub mod audit;
+#[cfg(feature = "cli")]
 pub mod checks;
+#[cfg(feature = "cli")]
 pub mod cli;
+#[cfg(feature = "cli")]
 pub mod compare;
 pub mod diag;
 pub mod document;
+#[cfg(feature = "cli")]
 pub mod eval;
+#[cfg(feature = "cli")]
 pub mod forecast;
+#[cfg(feature = "cli")]
 pub mod format;
+pub mod kit;
+#[cfg(feature = "cli")]
 pub mod lsp;
 pub mod model;
 pub mod plan;
 pub mod quantity;
+#[cfg(feature = "cli")]
 pub mod rehearse;
+#[cfg(feature = "cli")]
 pub mod report;
 pub mod rules;
 pub mod sheet;
+#[cfg(feature = "cli")]
 pub mod solve;
 pub mod source;
+#[cfg(feature = "cli")]
 pub mod starter;
 pub mod suggest;
 pub mod syntax;

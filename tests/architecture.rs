@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 const ORDER: &[&str] = &[
     "source", "diag", "quantity", "syntax", "format", "model", "plan", "forecast", "words", "eval",
     "rehearse", "audit", "solve", "suggest", "rules", "approval", "checks", "document", "sheet",
-    "report", "starter", "compare", "lsp", "cli",
+    "report", "starter", "compare", "kit", "lsp", "cli",
 ];
 
 fn files(folder: &Path, into: &mut Vec<PathBuf>) {

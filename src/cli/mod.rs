@@ -16,6 +16,7 @@ mod forecast;
 mod format;
 mod git;
 mod history;
+mod kit;
 mod lsp;
 mod make;
 mod new;
@@ -64,6 +65,8 @@ enum Command {
     History(history::Args),
     /// Say which version a sheet came from, and whether that is in force
     Verify(verify::Args),
+    /// Make one page that prints sheets in a browser, with nothing installed
+    Kit(kit::Args),
     /// Explain a finding or a published limit
     Explain(explain::Args),
     /// Print the JSON Schema of rule files
@@ -142,6 +145,7 @@ fn run(command: Command) -> Result<ExitCode, CannotRun> {
         Command::Approve(args) => approve::run(&args),
         Command::History(args) => history::run(&args),
         Command::Verify(args) => verify::run(&args),
+        Command::Kit(args) => kit::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Schema => {
             output::print(&format::pretty(&crate::rules::schema()))?;

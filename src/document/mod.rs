@@ -16,6 +16,7 @@ mod chart;
 pub mod html;
 mod list;
 pub mod markdown;
+#[cfg(feature = "pdf")]
 pub mod pdf;
 mod qr;
 mod rich;
@@ -23,7 +24,7 @@ mod runs;
 mod shape;
 mod table;
 pub mod text;
-mod typeface;
+pub mod typeface;
 
 #[cfg(test)]
 mod sample;

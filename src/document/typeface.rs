@@ -9,8 +9,8 @@ use super::shape::Face;
 use std::sync::OnceLock;
 
 /// The font files, whole.
-pub(super) const REGULAR: &[u8] = include_bytes!("fonts/SourceSans3-Regular.ttf");
-pub(super) const BOLD: &[u8] = include_bytes!("fonts/SourceSans3-Bold.ttf");
+pub const REGULAR: &[u8] = include_bytes!("fonts/SourceSans3-Regular.ttf");
+pub const BOLD: &[u8] = include_bytes!("fonts/SourceSans3-Bold.ttf");
 
 /// The file of a weight.
 pub(super) fn file(face: Face) -> &'static [u8] {

@@ -17,10 +17,14 @@
 //! ever a floating-point one.
 
 mod aim;
+#[cfg(feature = "cli")]
 mod calendar;
 mod condition;
+#[cfg(feature = "cli")]
 mod csv;
+#[cfg(feature = "cli")]
 mod due;
+#[cfg(feature = "cli")]
 mod fhir;
 mod file;
 mod fingerprint;
@@ -40,9 +44,12 @@ mod timeline;
 mod words;
 
 pub use aim::*;
+#[cfg(feature = "cli")]
 pub use calendar::{NoCalendar, calendar};
 pub use condition::*;
+#[cfg(feature = "cli")]
 pub use csv::{cell as csv_cell, schedule_csv};
+#[cfg(feature = "cli")]
 pub use fhir::fhir;
 pub use file::{FORMAT, FORMAT_VERSION, LibraryFile, RuleFile, export, schema, to_bytes};
 pub use fingerprint::fingerprint;

@@ -86,10 +86,15 @@ fn page_style(document: &Document) -> String {
     } else {
         foot.join(" \"\\a \" ")
     };
+    let code = svg::code_address(&document.footer.code)
+        .map(|address| {
+            format!("\n  @bottom-right {{ content: url(\"{address}\"); width: 20mm; text-align: right; }}")
+        })
+        .unwrap_or_default();
     format!(
         "@page {{ size: {paper}; margin: 10mm 10mm 22mm 16mm;\n  \
          @bottom-left {{ content: \"Page \" counter(page) \" of \" counter(pages) \" · \" {foot}; \
-         white-space: pre-wrap; font: 9pt/1.2 sans-serif; text-align: left; width: 100%; }} }}\n"
+         white-space: pre-wrap; font: 9pt/1.2 \"Source Sans 3\", sans-serif; text-align: left; width: 85%; }}{code} }}\n"
     )
 }
 

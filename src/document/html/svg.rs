@@ -141,22 +141,45 @@ fn colour(ink: Ink) -> String {
 
 /// The QR code, with a quiet zone of four modules.
 pub(super) fn code(out: &mut String, text: &str) {
-    let rows = qr::modules(text);
-    if rows.is_empty() {
+    let Some((side, path)) = code_path(text) else {
         return;
-    }
-    let side = rows.len() + 8;
+    };
     push(
         out,
         &format!(
-            "<svg class=\"code\" viewBox=\"0 0 {side} {side}\" role=\"img\" aria-label=\"QR code: {}\" shape-rendering=\"crispEdges\">\n<path d=\"",
+            "<svg class=\"code\" viewBox=\"0 0 {side} {side}\" role=\"img\" aria-label=\"QR code: {}\" shape-rendering=\"crispEdges\">\n<path d=\"{path}\"/>\n</svg>\n",
             escape(text)
         ),
     );
+}
+
+/// The same code as an address that holds its own picture: the foot of a printed page, which a
+/// style makes, can show nothing else. Written without any sign that an address must escape.
+pub(super) fn code_address(text: &str) -> Option<String> {
+    let (side, path) = code_path(text)?;
+    let path = path.replace(' ', "%20");
+    Some(format!(
+        "data:image/svg+xml,%3Csvg%20xmlns='http://www.w3.org/2000/svg'%20width='18mm'%20height='18mm'%20viewBox='0%200%20{side}%20{side}'%20shape-rendering='crispEdges'%3E%3Cpath%20d='{path}'/%3E%3C/svg%3E"
+    ))
+}
+
+/// The side of the code in modules, with its quiet zone, and the dark ones as a path: row by row,
+/// those side by side in one piece. `None` where there is no code.
+fn code_path(text: &str) -> Option<(usize, String)> {
+    let rows = qr::modules(text);
+    if rows.is_empty() {
+        return None;
+    }
+    let mut path = String::new();
     for (y, row) in rows.iter().enumerate() {
-        for (x, _) in row.iter().enumerate().filter(|(_, dark)| **dark) {
-            push(out, &format!("M{} {}h1v1h-1z", x + 4, y + 4));
+        let mut x = 0;
+        for run in row.chunk_by(|one, next| one == next) {
+            if run.first() == Some(&true) {
+                let wide = run.len();
+                path.push_str(&format!("M{} {}h{wide}v1h-{wide}z", x + 4, y + 4));
+            }
+            x += run.len();
         }
     }
-    out.push_str("\"/>\n</svg>\n");
+    Some((rows.len() + 8, path))
 }

@@ -47,6 +47,11 @@ pub(super) fn table(out: &mut String, table: &Table) {
 }
 
 fn head(out: &mut String, column: &Column) {
+    if column.head.is_empty() && column.under.is_empty() {
+        // A head without words would be announced as one.
+        push(out, "<td></td>\n");
+        return;
+    }
     let stands = if matches!(column.width, Width::Word(_)) {
         "stands"
     } else {
