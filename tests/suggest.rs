@@ -57,7 +57,7 @@ fn pasted(name: &str) {
     assert!(
         tried.passed(),
         "{}\n{}",
-        report(&[tried.clone()]),
+        report(std::slice::from_ref(&tried)),
         made.text
     );
     let after = missing(protocol);

@@ -235,7 +235,6 @@ fn m16_of_several_calls_of_one_role_the_one_due_first_stands() {
     assert_eq!(
         calls,
         [
-            "5:00 call `doctor` by 5:30, no reply by 5:40 then `senior`",
             "5:00 call `doctor` by 5:15, no reply by 5:25 then `senior`",
             // The order of 5:10 is done with the call of 5:15; that of 5:45 is a new one.
             "5:45 call `doctor` by 6:15, no reply by 6:25 then `senior`",
