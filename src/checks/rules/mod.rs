@@ -15,8 +15,9 @@ mod ladder_overlap;
 mod ladder_values;
 mod never_fires;
 mod no_answer;
+mod not_proved;
 mod shadowed;
-mod undecided;
+
 mod until_never;
 
 use super::{Check, Context, words};
@@ -42,7 +43,7 @@ pub(super) const CHECKS: &[&Check] = &[
     &ladder_dead_end::CHECK,
     &going_round::CHECK,
     // Last: it tells what the others could not decide.
-    &undecided::CHECK,
+    &not_proved::CHECK,
 ];
 
 /// The record as a finding shows it: only what matters.

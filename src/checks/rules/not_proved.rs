@@ -8,7 +8,7 @@ use crate::model::*;
 use crate::solve::{Unsettled, Why};
 
 pub const CHECK: Check = Check {
-    name: "undecided",
+    name: "not-proved",
     family: Family::Rules,
     level: Level::Error,
     since: "0.1.0",
