@@ -268,6 +268,145 @@ fn slips_are_offered_their_mend_and_words_their_meaning() {
     assert!(said.contains("two hourly boxes in a row"), "{said}");
 }
 
+/// The README's sketch, with a ladder that has a gap and a reading that nobody
+/// looks at.
+fn sketch() -> String {
+    let readme = include_str!("../README.md");
+    let (_, sketch) = readme.split_once("```protocol\n").expect("the example");
+    let sketch = sketch.split_once("```").expect("its end").0;
+    let more = "  people {\n    nurse \"Nurse\"\n    doctor \"Doctor\"\n  }\n  \
+        reading air \"Air\" temperature of air, shown to 0.1 °C, accurate to 0.3 °C\n  \
+        reading shiver \"Shivering\" score of shivering 0 to 3\n  \
+        every 2 h score shiver then follow shivering-steps\n  \
+        ladder shivering-steps \"Shivering\" on shiver {\n    \
+        rung 0 \"None\" { continue }\n    rung 2 to 3 \"Much\" { call doctor now }\n  }\n  \
+        rule cold-air {\n    when air below 10.0 °C\n    then call doctor now\n  }\n}\n";
+    let end = sketch.trim_end().rfind('}').expect("a brace");
+    format!("{}{more}", &sketch[..end])
+}
+
+impl Editor {
+    fn actions(&mut self, path: &str, position: &Value) -> Vec<Value> {
+        let asked = json!({
+            "textDocument": { "uri": uri(path) },
+            "range": { "start": position, "end": position },
+            "context": { "diagnostics": [] },
+        });
+        let answer = self.ask("textDocument/codeAction", asked);
+        answer.as_array().cloned().unwrap_or_default()
+    }
+}
+
+/// The text with an action's one edit carried out; it inserts at a line's beginning.
+fn with(text: &str, action: &Value, path: &str) -> String {
+    let edit = &action["edit"]["changes"][uri(path)][0];
+    assert_eq!(edit["range"]["start"], edit["range"]["end"], "{action}");
+    assert_eq!(edit["range"]["start"]["character"], 0, "{action}");
+    let line = edit["range"]["start"]["line"].as_u64().expect("a line") as usize;
+    let mut lines: Vec<&str> = text.split_inclusive('\n').collect();
+    lines.insert(line, edit["newText"].as_str().expect("a text"));
+    lines.concat()
+}
+
+#[test]
+fn what_is_missing_is_offered_and_mends_the_finding() {
+    let mut text = sketch();
+    let mut editor = Editor::start(MemoryLibrary::default());
+    editor.open("a.protocol", &text);
+    for (place, name, begins) in [
+        (
+            "air below",
+            "never-looked-at",
+            "add `every 1 h record air during hold",
+        ),
+        (
+            "shivering-steps \"Shivering",
+            "ladder-gap",
+            "add `rung 1 \"To be decided\" { call doctor now }",
+        ),
+    ] {
+        let position = at(&text, place, 1);
+        let actions = editor.actions("a.protocol", &position);
+        let titles: Vec<&str> = actions
+            .iter()
+            .filter_map(|action| action["title"].as_str())
+            .collect();
+        let offered = actions.iter().find(|action| {
+            action["title"]
+                .as_str()
+                .is_some_and(|title| title.starts_with(begins))
+        });
+        let offered = offered.unwrap_or_else(|| panic!("{name}: {titles:?}"));
+        assert_eq!(offered["diagnostics"][0]["code"], name);
+        text = with(&text, offered, "a.protocol");
+        editor.tell(
+            "textDocument/didChange",
+            json!({ "textDocument": { "uri": uri("a.protocol"), "version": 2 }, "contentChanges": [{ "text": text }] }),
+        );
+        let left = editor.actions("a.protocol", &at(&text, place, 1));
+        assert!(
+            left.iter()
+                .all(|action| action["diagnostics"][0]["code"] != name),
+            "{name} is mended: {text}"
+        );
+        assert!(tempwright::format::format(&text).is_ok());
+    }
+    // What was proposed is not decided, and is told until it is.
+    assert_eq!(text.matches("# decide:").count(), 2, "{text}");
+    let found = editor.findings("a.protocol");
+    let undecided = found.iter().filter(|name| *name == "undecided").count();
+    assert_eq!(undecided, 2, "{found:?}");
+}
+
+#[test]
+fn a_warning_can_be_accepted_with_a_reason_to_fill_in() {
+    let text = sketch().replacen(
+        "  review   2027-06-30",
+        "  review   2027-06-30\n  let spare = 33.0 °C",
+        1,
+    );
+    let mut editor = Editor::start(MemoryLibrary::default());
+    editor.open("a.protocol", &text);
+    let actions = editor.actions("a.protocol", &at(&text, "spare", 1));
+    let accept = actions.iter().find(|action| {
+        action["title"]
+            .as_str()
+            .is_some_and(|title| title.starts_with("accept `"))
+    });
+    let accept = accept.unwrap_or_else(|| panic!("{actions:?}"));
+    let changed = with(&text, accept, "a.protocol");
+    assert!(
+        changed
+            .contains("\n  accept unused-name on spare because \"\" by \"\" until 2000-01-01\n}"),
+        "{changed}"
+    );
+}
+
+#[test]
+fn what_takes_a_search_is_told_once_nobody_types() {
+    let text = sketch();
+    let mut editor = Editor::start(MemoryLibrary::default());
+    editor.open("a.protocol", &text);
+    let quick = editor.findings("a.protocol");
+    assert!(!quick.is_empty());
+    let mut found = Vec::new();
+    for _ in 0..600 {
+        found = editor.findings("a.protocol");
+        if found.iter().any(|name| name == "contradiction") {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(100));
+    }
+    assert!(
+        found.iter().any(|name| name == "contradiction"),
+        "{found:?}"
+    );
+    assert!(
+        quick.iter().all(|name| found.contains(name)),
+        "{quick:?} {found:?}"
+    );
+}
+
 #[test]
 fn completion_knows_the_place() {
     let text = "protocol p {\n  purpose \n  phase a \"A\" {\n    \n  }\n  rule b {\n    then call \n  }\n  people {\n    doctor \"D\"\n  }\n}\n";

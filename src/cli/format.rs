@@ -135,7 +135,9 @@ pub fn report(found: &Found<'_>, sources: &Sources, args: &ReportArgs) -> Result
         }
         Format::Concise => {
             for finding in &found.findings {
-                let _ = writeln!(text, "{}", render::concise(finding, sources));
+                let line = render::concise(finding, sources);
+                // As on the screen, so that it can be searched for as it is typed.
+                let _ = writeln!(text, "{}", line.replace('\u{a0}', " "));
             }
             if !args.quiet {
                 let _ = writeln!(text, "{}", found.summary());

@@ -1,0 +1,80 @@
+//! `check --watch` checks again when a file changes, and only then.
+
+#![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
+
+use std::io::{BufRead as _, BufReader, Lines};
+use std::path::Path;
+use std::process::{Child, ChildStdout, Command, Stdio};
+
+struct Watching {
+    child: Child,
+    lines: Lines<BufReader<ChildStdout>>,
+}
+
+impl Watching {
+    fn start(folder: &Path) -> Watching {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_tempwright"))
+            .args(["check", "--watch", "--format", "concise", "small.protocol"])
+            .current_dir(folder)
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .spawn()
+            .expect("it starts");
+        let lines = BufReader::new(child.stdout.take().expect("piped")).lines();
+        Watching { child, lines }
+    }
+
+    /// What one run says.
+    fn next(&mut self) -> String {
+        let mut said = String::new();
+        for line in self.lines.by_ref() {
+            let line = line.expect("UTF-8");
+            if line.starts_with("waiting for changes") {
+                return said;
+            }
+            said.push_str(&line);
+            said.push('\n');
+        }
+        panic!("it ended: {said}");
+    }
+}
+
+impl Drop for Watching {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+#[test]
+fn a_change_is_checked_by_itself() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let readme = include_str!("../README.md");
+    let (_, sketch) = readme.split_once("```protocol\n").expect("the example");
+    let sketch = sketch.split_once("```").expect("its end").0;
+    let file = folder.path().join("small.protocol");
+    std::fs::write(&file, sketch).expect("written");
+    let mut watching = Watching::start(folder.path());
+    let first = watching.next();
+    assert!(first.contains("error[contradiction]"), "{first}");
+
+    let faulty = sketch.replacen("lasts 24 h", "lasts 24 °C", 1);
+    assert_ne!(faulty, sketch);
+    std::fs::write(&file, faulty).expect("written");
+    let second = watching.next();
+    assert!(second.contains("error[unit-mismatch]"), "{second}");
+
+    std::fs::write(&file, sketch).expect("written");
+    assert_eq!(watching.next().trim_start(), first);
+}
+
+#[test]
+fn what_was_never_there_is_not_waited_for() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let output = Command::new(env!("CARGO_BIN_EXE_tempwright"))
+        .args(["check", "--watch", "absent.protocol"])
+        .current_dir(folder.path())
+        .output()
+        .expect("it ends");
+    assert_eq!(output.status.code(), Some(2));
+}
