@@ -68,6 +68,7 @@ pub mod solve;
 pub mod source;
 #[cfg(feature = "cli")]
 pub mod starter;
+#[cfg(feature = "cli")]
 pub mod suggest;
 pub mod syntax;
 pub mod words;
