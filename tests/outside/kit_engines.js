@@ -16,7 +16,8 @@ function answers(wasm) {
   const calls = new WebAssembly.Instance(new WebAssembly.Module(fs.readFileSync(wasm)), {}).exports;
   const put = (text) => {
     const bytes = new TextEncoder().encode(text);
-    new Uint8Array(calls.memory.buffer, calls.need(bytes.length), bytes.length).set(bytes);
+    const room = calls.need(bytes.length);
+    new Uint8Array(calls.memory.buffer, room, bytes.length).set(bytes);
     return bytes.length;
   };
   const ask = (question) => {
