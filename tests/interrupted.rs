@@ -11,7 +11,7 @@ use std::time::Instant;
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_tempwright");
 
-/// The smallest demo protocol, with and without a change that shows in every output.
+/// The smallest demo protocol, with and without a change that shows in most outputs.
 fn project(folder: &Path) {
     let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("protocols");
     std::fs::create_dir_all(folder.join("protocols/shared")).expect("a folder");
@@ -77,10 +77,9 @@ fn a_build_that_is_killed_leaves_each_output_old_or_new() {
     let began = Instant::now();
     let new = build_whole(folder);
     let lasts = began.elapsed();
-    assert!(
-        old.iter()
-            .all(|(name, bytes)| new.get(name).is_some_and(|other| other != bytes))
-    );
+    assert!(old.keys().eq(new.keys()));
+    let differ = old.iter().filter(|(name, bytes)| new.get(*name) != Some(*bytes));
+    assert!(differ.count() >= 4, "sheets and rule file hold the title");
     let (mut killed, mut mixed) = (0, 0);
     let rounds: u32 = std::env::var("TEMPWRIGHT_KILLS")
         .ok()
@@ -116,7 +115,10 @@ fn a_build_that_is_killed_leaves_each_output_old_or_new() {
                 is_old || is_new,
                 "round {round}: {name} is neither the old nor the new one"
             );
-            kinds[usize::from(is_new)] += 1;
+            // The title is not in the schedule: it is the same in both.
+            if is_old != is_new {
+                kinds[usize::from(is_new)] += 1;
+            }
         }
         mixed += u32::from(!kinds.contains(&0));
     }
@@ -209,7 +211,8 @@ fn no_command_opens_a_socket() {
         );
         let network: Vec<&str> = calls
             .lines()
-            .filter(|line| !line.contains("execve("))
+            // The start of a program, and the end of one that `build` asked for approvals (git).
+            .filter(|line| !line.contains("execve(") && !line.contains(" --- SIGCHLD "))
             .collect();
         assert!(network.is_empty(), "{arguments:?}: {network:?}");
     }

@@ -201,7 +201,9 @@ fn offset(text: &str) -> Option<Offset> {
     };
     let minutes = two_digits(minutes).filter(|minutes| *minutes < 60)?;
     let seconds = sign * (two_digits(hours)? * 3600 + minutes * 60);
-    Offset::from_seconds(i32::try_from(seconds).ok()?).ok()
+    // No clock on earth is further from UTC: beyond is a slip of the pen.
+    let known = (-12 * 3600..=14 * 3600).contains(&seconds);
+    Offset::from_seconds(known.then(|| i32::try_from(seconds).ok())??).ok()
 }
 
 fn digits(text: &str) -> Option<i64> {
@@ -263,6 +265,8 @@ mod tests {
             "2026-11-24",
             "2026-11-24T24:00",
             "2026-11-24T08:00+25",
+            "2026-11-24T08:00+14:30",
+            "2026-11-24T08:00-13:00",
             "2026-11-24T08:00:61",
             "noon",
         ] {

@@ -18,22 +18,46 @@ pub fn again_and_again(
 ) -> Result<ExitCode, CannotRun> {
     let mut read = Vec::new();
     loop {
+        let began = SystemTime::now();
+        let earlier = state(&read);
         match once() {
             Ok((_, files)) => read = files,
             // Wrong from the very beginning: there is nothing to wait for.
             Err(error) if read.is_empty() => return Err(error),
             Err(error) => format::report_failure(&error, format),
         }
+        let before = state(&read);
+        // Saved while it was being read: what was told may be of the older text.
+        if saved_meanwhile(&earlier, &before, began) {
+            std::thread::sleep(PAUSE / 3);
+            continue;
+        }
         if matches!(format, Format::Human | Format::Concise) {
             output::print("waiting for changes; Ctrl-C ends\n\n")?;
         }
-        let before = state(&read);
         while state(&read) == before {
             std::thread::sleep(PAUSE);
         }
         // An editor may write in several strokes.
         std::thread::sleep(PAUSE / 3);
     }
+}
+
+/// Of a file that was not known before there is only its time to go by; one that lies
+/// in the future says nothing and would never end.
+fn saved_meanwhile(earlier: &[Stamp], after: &[Stamp], began: SystemTime) -> bool {
+    let now = SystemTime::now();
+    after.iter().any(|stamp| {
+        let known = earlier.iter().find(|known| known.0 == stamp.0);
+        known.map_or_else(
+            || {
+                stamp
+                    .1
+                    .is_some_and(|(saved, _)| began < saved && saved < now)
+            },
+            |known| known != stamp,
+        )
+    })
 }
 
 type Stamp = (PathBuf, Option<(SystemTime, u64)>);
