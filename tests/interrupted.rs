@@ -78,7 +78,9 @@ fn a_build_that_is_killed_leaves_each_output_old_or_new() {
     let new = build_whole(folder);
     let lasts = began.elapsed();
     assert!(old.keys().eq(new.keys()));
-    let differ = old.iter().filter(|(name, bytes)| new.get(*name) != Some(*bytes));
+    let differ = old
+        .iter()
+        .filter(|(name, bytes)| new.get(*name) != Some(*bytes));
     assert!(differ.count() >= 4, "sheets and rule file hold the title");
     let (mut killed, mut mixed) = (0, 0);
     let rounds: u32 = std::env::var("TEMPWRIGHT_KILLS")
