@@ -106,7 +106,7 @@ found_while_reading! {
         "A time that is only nearly right must not be printed.";
     NOT_POSITIVE = "not-positive", Error,
         "a number must be more than zero here",
-        "An interval, a step, a rate or a dose of zero, or looks more often than every minute.",
+        "An interval, a step, a rate or a dose of zero, or something that comes again more often than every minute.",
         "It would ask for something without end, or for nothing.";
     OFF_SCALE = "off-scale", Error,
         "a value lies outside the range of its reading",

@@ -425,19 +425,19 @@ fn a_number_that_does_not_fit_is_an_error_and_never_a_time() {
     let protocol = protocol(
         r#"phase rewarm "Rewarm" {
              warm core from 33.000000001 °C to 36.999999999 °C at 1/999999937 °C/h
-             target moves every 0.000000001 h in steps of 0.000000001 °C
+             target moves every 999999937/999999929 h in steps of 0.000000001 °C
            }
            phase again "Again" {
              cool core from 36.999999998 °C to 33.000000007 °C at 1/999999929 °C/h
-             target moves every 1/999999893 h in steps of 1/999999883 °C
+             target moves every 999999893/999999883 h in steps of 1/999999883 °C
            }
            phase more "More" {
              warm core from 33.000000007 °C to 36.9 °C at 1/999999797 °C/h
-             target moves every 1/999999761 h in steps of 1/999999757 °C
+             target moves every 999999761/999999757 h in steps of 1/999999757 °C
            }
            phase last "Last" {
              cool core from 36.9 °C to 33.000000007 °C at 1/999999677 °C/h
-             target moves every 1/999999667 h in steps of 1/999999613 °C
+             target moves every 999999667/999999613 h in steps of 1/999999613 °C
            }"#,
     );
     let error = Plan::of(&protocol, &Case::default()).expect_err("too large");

@@ -209,7 +209,11 @@ impl<'t> Lowerer<'t> {
             .unwrap_or_default();
         let top = optional(values.first().map(|value| self.infusion_rate(value)));
         let step = optional(values.get(1).map(|value| self.infusion_rate(value)));
-        let step_every = optional(values.get(2).map(|value| self.duration(value)));
+        let step_every = optional(
+            values
+                .get(2)
+                .map(|value| self.interval(value, "change a rate")),
+        );
         let at_most = optional(
             node.find(R::infuse_limit)
                 .map(|limit| self.duration(&limit.find(R::value)?)),

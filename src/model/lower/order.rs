@@ -218,7 +218,7 @@ impl<'t> Lowerer<'t> {
                     again_after = Some(
                         statement
                             .find(R::value)
-                            .and_then(|value| self.duration(&value)),
+                            .and_then(|value| self.interval(&value, "follow a rule again")),
                     );
                 }
                 R::overrides => {
@@ -412,7 +412,7 @@ impl<'t> Lowerer<'t> {
                 self.only_once(recheck.is_some(), "recheck", statement.span());
                 recheck = statement
                     .find(R::value)
-                    .and_then(|value| self.duration(&value));
+                    .and_then(|value| self.interval(&value, "look again"));
             } else {
                 actions.push(self.action(&statement, line));
             }

@@ -344,7 +344,7 @@ impl<'t> Lowerer<'t> {
     }
 
     pub(super) fn every_line(&mut self, node: &Node<'t>, line: &Node<'t>) -> Option<Look> {
-        let interval = self.duration(&node.find(R::value)?);
+        let interval = self.interval(&node.find(R::value)?, "look");
         let during = self.during(node);
         let what = if let Some(give) = node.find(R::give_every) {
             let medication = self.refer(Kind::Medication, &give.find(R::name)?)?;
@@ -370,23 +370,9 @@ impl<'t> Lowerer<'t> {
                 then_follow: optional(then_follow)?,
             })
         };
-        let interval = interval?;
-        if interval.value < crate::quantity::Exact::ONE {
-            self.error(
-                Diagnostic::error(
-                    "not-positive",
-                    interval.span,
-                    "nobody can look more often than every minute",
-                )
-                .why("the record would have more rows than a nurse could fill in")
-                .help("write an interval of 1 min or more")
-                .source("structural"),
-            );
-            return None;
-        }
         Some(Look {
             when: LookWhen::Every {
-                interval,
+                interval: interval?,
                 during: during?,
             },
             what: what?,

@@ -102,7 +102,9 @@ impl<'t> Lowerer<'t> {
             R::moves => {
                 self.only_once(parts.steps.is_some(), "target moves", span);
                 let values = statement.all(R::value);
-                let every = values.first().and_then(|value| self.duration(value));
+                let every = values
+                    .first()
+                    .and_then(|value| self.interval(value, "move a target"));
                 let control = parts
                     .aim
                     .as_ref()

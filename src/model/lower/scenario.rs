@@ -104,7 +104,7 @@ impl<'t> Lowerer<'t> {
         let times = match moments.as_slice() {
             [at] => vec![*at],
             [from, to] => {
-                let every = self.duration(&node.find(R::value)?)?;
+                let every = self.interval(&node.find(R::value)?, "record a value")?;
                 let steps = ((*to - *from) / every.value).to_i64_floor()?;
                 if !(0..=MOST_ENTRIES).contains(&steps) {
                     self.error(

@@ -232,6 +232,26 @@ impl<'t> Lowerer<'t> {
         Some(Duration::new(raw.scaled(), raw.written.clone(), raw.span))
     }
 
+    /// A duration after which something comes again. Shorter than a minute it would
+    /// come without end; the sheet and the clock on the wall show minutes.
+    pub fn interval(&mut self, node: &Node<'t>, what: &str) -> Option<Duration> {
+        let interval = self.duration(node)?;
+        if interval.value >= Exact::ONE {
+            return Some(interval);
+        }
+        self.error(
+            Diagnostic::error(
+                "not-positive",
+                interval.span,
+                format!("nobody can {what} more often than every minute"),
+            )
+            .why("the record would have more rows than a nurse could fill in")
+            .help("write an interval of 1 min or more")
+            .source("structural"),
+        );
+        None
+    }
+
     pub fn rate(&mut self, node: &Node<'t>) -> Option<Rate> {
         let raw = self.raw(node, "a rate")?;
         if raw.dimension() != Some(Dimension::TemperatureRate) {
