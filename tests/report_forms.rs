@@ -35,6 +35,12 @@ const CASES: &[(&[&str], i32)] = &[
     (&["rehearse", "clean.protocol"], 0),
     (&["rehearse", "sketch.protocol"], 1),
     (&["rehearse", "failing.protocol"], 1),
+    (&["approve", "sketch.protocol", "--by", "Committee"], 1),
+    (&["approve", "absent.protocol", "--by", "Committee"], 2),
+    // The file is there already.
+    (&["new", "clean"], 2),
+    (&["new", "another", "--purpose", "sleep"], 2),
+    (&["new", "another", "--target", "33.0 °C"], 2),
 ];
 
 struct Ran {
@@ -63,16 +69,9 @@ fn folder() -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
     let at = |name: &str| folder.path().join(name);
     let write = |name: &str, text: &str| std::fs::write(at(name), text).expect("written");
-    let made = run(folder.path(), &["new", "clean"], "human");
-    // `new` reports nothing, and so has no form.
-    assert_eq!(made.code, 2, "{}", made.stdout);
-    let status = Command::new(env!("CARGO_BIN_EXE_tempwright"))
-        .args(["new", "clean"])
-        .current_dir(folder.path())
-        .stdin(Stdio::null())
-        .stdout(Stdio::null())
-        .status();
-    assert!(status.expect("ran").success());
+    let made = run(folder.path(), &["new", "clean"], "json");
+    assert_eq!(made.code, 0, "{}{}", made.stdout, made.stderr);
+    json(&made.stdout, 0, &made.stdout);
     let clean = std::fs::read_to_string(at("clean.protocol")).expect("written");
     let readme = include_str!("../README.md");
     let (_, sketch) = readme.split_once("```protocol\n").expect("the example");

@@ -12,17 +12,26 @@ use tempwright::starter::{Kind, ROUTES, Wish, text};
 
 #[test]
 fn every_starter_is_clean() {
-    for kind in [Kind::FeverControl, Kind::Hypothermia] {
-        for route in ROUTES {
+    for kind in Kind::ALL {
+        for route in ROUTES
+            .iter()
+            .take(if kind.has_routes() { ROUTES.len() } else { 1 })
+        {
             let written = text(&Wish {
                 name: "first-draft".to_owned(),
                 kind,
                 route: *route,
-                patients: "adult, weight 40 kg to 150 kg".to_owned(),
+                patients: kind.usual_patients(),
                 target: "33.0 °C".to_owned(),
                 hold: "24 h".to_owned(),
                 rewarm: "0.25 °C/h".to_owned(),
             });
+            for of_the_example in ["Saltmarsh", "nvented", "\n  use \""] {
+                assert!(
+                    !written.contains(of_the_example),
+                    "{kind:?}: {of_the_example}"
+                );
+            }
             assert_eq!(format(&written).as_deref(), Ok(written.as_str()));
             let library = MemoryLibrary::default().with("first-draft.protocol", &written);
             let loaded = load(&library, &["first-draft.protocol"]).expect("read");

@@ -1,12 +1,13 @@
 //! `approve`: writes who approves this very text into the protocol's file.
 
+use super::format::{self, Format, Found, ReportArgs};
 use super::git::Repository;
 use super::output;
 use super::project::{self, CannotRun};
 use super::signature;
 use crate::approval;
 use crate::checks::run::check_all;
-use crate::diag::{Level, render};
+use crate::diag::Level;
 use crate::model::{Protocol, Version, load};
 use crate::rules::fingerprint;
 use crate::source::{Library, ReadError};
@@ -30,6 +31,8 @@ pub struct Args {
     /// Take out approvals of other texts, which hold no more
     #[arg(long)]
     drop_stale: bool,
+    #[command(flatten)]
+    report: ReportArgs,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
@@ -52,7 +55,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         .map_err(|error| cannot_read(place, error))?;
     let loaded = project::read(&project)?;
     let Some((root, protocol)) = loaded.protocols.first().cloned() else {
-        return told(&loaded.diagnostics, &loaded.sources, &args.file);
+        return told(&loaded.diagnostics, &loaded.sources, args);
     };
     if root.0 != 0 || loaded.protocols.len() != 1 {
         return Err(CannotRun(format!(
@@ -79,7 +82,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         .cloned()
         .collect();
     if !errors.is_empty() {
-        return told(&errors, &checked.sources, &args.file);
+        return told(&errors, &checked.sources, args);
     }
     let print = fingerprint(&protocol);
     let standing = approval::of_this(&protocol, &print);
@@ -134,7 +137,23 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     if repository.is_none() {
         said.push_str("no git repository: whether the version is newer was not looked at\n");
     }
-    output::print(&said)?;
+    let mut wrote = vec![args.file.display().to_string()];
+    wrote.extend(signed.is_some().then(|| beside.display().to_string()));
+    let approved = serde_json::json!({
+        "protocol": protocol.name.name,
+        "version": protocol.head.version.value.to_string(),
+        "by": args.by.trim(),
+        "on": on.to_string(),
+        "fingerprint": print,
+        "version_compared_with_history": repository.is_some(),
+    });
+    let found = Found {
+        files: vec![args.file.display().to_string()],
+        wrote,
+        more: Some(("approved", approved)),
+        ..Found::default()
+    };
+    format::say(&said, &found, &args.report)?;
     Ok(ExitCode::SUCCESS)
 }
 
@@ -151,18 +170,19 @@ fn cannot_read(path: &str, error: ReadError) -> CannotRun {
 fn told(
     found: &[crate::diag::Diagnostic],
     sources: &crate::source::Sources,
-    file: &Path,
+    args: &Args,
 ) -> Result<ExitCode, CannotRun> {
-    let mut text = String::new();
-    for found in found.iter().filter(|found| found.level == Level::Error) {
-        text.push_str(&render::human(found, sources, render::Style::default()));
-        text.push('\n');
+    let file = args.file.display().to_string();
+    if matches!(args.report.format, Format::Human | Format::Concise) {
+        eprintln!("`{file}` has errors; nothing with errors is approved");
     }
-    output::print(&text)?;
-    eprintln!(
-        "`{}` has errors; nothing with errors is approved",
-        file.display()
-    );
+    let errors = found.iter().filter(|found| found.level == Level::Error);
+    let found = Found {
+        findings: errors.collect(),
+        files: vec![file],
+        ..Found::default()
+    };
+    format::report(&found, sources, &args.report)?;
     Ok(ExitCode::from(1))
 }
 

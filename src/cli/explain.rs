@@ -1,31 +1,49 @@
 //! `explain`: the page about one finding or one published limit.
 
+use super::format::pretty;
 use super::output;
 use super::project::CannotRun;
-use crate::checks::explain::{explain, names, nearest_name};
-use std::fmt::Write as _;
+use crate::checks::explain::{Page, explain, names, nearest_name};
+use serde_json::{Value, json};
 use std::process::ExitCode;
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
+enum Form {
+    #[default]
+    #[value(alias = "human")]
+    Text,
+    Json,
+}
 
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// A finding's name, as reports show it (without: all names)
     name: Option<String>,
+    #[arg(long, value_enum, default_value_t)]
+    format: Form,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let Some(name) = &args.name else {
-        let mut text = String::new();
-        for name in names() {
-            if let Some(page) = explain(name) {
-                let _ = writeln!(text, "{name:<32} {}", page.summary);
-            }
-        }
-        output::print(&text)?;
+        let pages: Vec<Page> = names().into_iter().filter_map(explain).collect();
+        output::print(&match args.format {
+            Form::Json => pretty(&json!({
+                "format_version": "1.0",
+                "pages": pages.iter().map(record).collect::<Vec<_>>(),
+            })),
+            Form::Text => pages
+                .iter()
+                .map(|page| format!("{:<32} {}\n", page.name, page.summary))
+                .collect(),
+        })?;
         return Ok(ExitCode::SUCCESS);
     };
     match explain(name) {
         Some(page) => {
-            output::print(&page.to_string())?;
+            output::print(&match args.format {
+                Form::Json => pretty(&json!({ "format_version": "1.0", "page": record(&page) })),
+                Form::Text => page.to_string(),
+            })?;
             Ok(ExitCode::SUCCESS)
         }
         None => {
@@ -36,4 +54,18 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
             )))
         }
     }
+}
+
+fn record(page: &Page) -> Value {
+    let sections = page.sections.iter();
+    json!({
+        "name": page.name,
+        "family": page.family.word(),
+        "level": page.level.word(),
+        "since": page.since,
+        "summary": page.summary,
+        "sections": sections
+            .map(|(heading, text)| json!({ "heading": heading, "text": text }))
+            .collect::<Vec<_>>(),
+    })
 }

@@ -1,10 +1,11 @@
 //! `new`: a first protocol to work on. On a terminal it asks for what it was not
 //! told; elsewhere it takes the usual answer.
 
+use super::format::{self, Format, Found, ReportArgs};
 use super::output;
 use super::project::CannotRun;
 use crate::checks::run::check_all;
-use crate::diag::Level;
+use crate::diag::{Diagnostic, Level};
 use crate::model::words::{CONNECTING_WORDS, Means};
 use crate::model::{FixedWord as _, load};
 use crate::source::MemoryLibrary;
@@ -13,26 +14,22 @@ use std::io::{BufRead as _, IsTerminal as _, Write as _};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
-enum Purpose {
-    FeverControl,
-    TherapeuticHypothermia,
-}
-
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// The protocol's name: lower case, with hyphens
     name: String,
-    /// [usually: fever-control]
-    #[arg(long, value_enum)]
-    purpose: Option<Purpose>,
-    /// What is written after `patients` [usually: "adult, weight 40 kg to 150 kg"]
+    /// fever-control, therapeutic-hypothermia, newborn-cooling, accidental-hypothermia, heat-stroke
+    /// or perioperative-warmth [usually: fever-control]
+    #[arg(long)]
+    purpose: Option<String>,
+    /// What is written after `patients` [usually for adults: "adult, weight 40 kg to 150 kg"]
     #[arg(long)]
     patients: Option<String>,
-    /// surface, intravascular or esophageal [usually: surface]
+    /// For fever-control and therapeutic-hypothermia: surface, intravascular or esophageal
+    /// [usually: surface]
     #[arg(long)]
     route: Option<String>,
-    /// The target, where there is one [usually: "33.0 °C"]
+    /// For therapeutic-hypothermia, as are hold and rewarm: the target [usually: "33.0 °C"]
     #[arg(long)]
     target: Option<String>,
     /// How long at target [usually: "24 h"]
@@ -44,6 +41,8 @@ pub struct Args {
     /// Where to write it (without: NAME.protocol; `-` is standard output)
     #[arg(long, short)]
     output: Option<PathBuf>,
+    #[command(flatten)]
+    report: ReportArgs,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
@@ -69,7 +68,12 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
             path.display()
         )));
     }
-    let asks = path.is_some() && std::io::stdin().is_terminal() && std::io::stdout().is_terminal();
+    // Questions belong to people.
+    let people = matches!(args.report.format, Format::Human | Format::Concise);
+    let asks = people
+        && path.is_some()
+        && std::io::stdin().is_terminal()
+        && std::io::stdout().is_terminal();
     let written = text(&wish(args, asks)?);
     refuse_broken(&written)?;
     let Some(path) = path else {
@@ -77,12 +81,22 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         return Ok(ExitCode::SUCCESS);
     };
     output::write(&path, written.as_bytes())?;
-    output::print(&format!(
-        "wrote {}: {}, then run `tempwright check {}`\n",
-        path.display(),
-        still_to_do(&written)?,
-        path.display()
-    ))?;
+    let shown = path.display().to_string();
+    let checked = check_all(read(&written, &shown)?, None);
+    if matches!(args.report.format, Format::Human | Format::Concise) {
+        let to_do = still_to_do(&checked.findings);
+        output::print(&format!(
+            "wrote {shown}: {to_do}, then run `tempwright check {shown}`\n"
+        ))?;
+        return Ok(ExitCode::SUCCESS);
+    }
+    let found = Found {
+        findings: checked.findings.iter().collect(),
+        files: vec![shown.clone()],
+        wrote: vec![shown],
+        ..Found::default()
+    };
+    format::report(&found, &checked.sources, &args.report)?;
     Ok(ExitCode::SUCCESS)
 }
 
@@ -92,31 +106,31 @@ fn wish(args: &Args, asks: bool) -> Result<Wish, CannotRun> {
         name: args.name.clone(),
         kind: Kind::FeverControl,
         route: Means::Surface,
-        patients: "adult, weight 40 kg to 150 kg".to_owned(),
+        patients: Kind::FeverControl.usual_patients(),
         target: "33.0 °C".to_owned(),
         hold: "24 h".to_owned(),
         rewarm: "0.25 °C/h".to_owned(),
     };
-    let told = args.purpose.map(|purpose| match purpose {
-        Purpose::FeverControl => "fever-control".to_owned(),
-        Purpose::TherapeuticHypothermia => "therapeutic-hypothermia".to_owned(),
-    });
-    let question = "What is it for: fever-control or therapeutic-hypothermia?";
+    let known = words(Kind::ALL.map(|kind| kind.purpose().word()).as_slice());
+    let question = format!("What is it for: {known}?");
+    let told = args.purpose.clone();
     answer(
         &mut wish,
         asks,
-        question,
+        &question,
         "fever-control",
         told,
         |wish, said| {
-            wish.kind = match said {
-                "fever-control" => Kind::FeverControl,
-                "therapeutic-hypothermia" => Kind::Hypothermia,
-                other => return Err(format!("there is no starter for `{other}`")),
-            };
+            let mut kinds = Kind::ALL.into_iter();
+            let kind = kinds.find(|kind| kind.purpose().word() == said);
+            wish.kind = kind.ok_or(format!(
+                "there is no starter for `{said}`; there is one for {known}"
+            ))?;
+            wish.patients = wish.kind.usual_patients();
             Ok(())
         },
     )?;
+    refuse_what_is_not_asked(args, wish.kind)?;
     let question = "Which patients, as the protocol says it?";
     let usual = wish.patients.clone();
     answer(
@@ -130,10 +144,11 @@ fn wish(args: &Args, asks: bool) -> Result<Wish, CannotRun> {
             Ok(())
         },
     )?;
+    let chooses_route = wish.kind.has_routes();
     let question = "By which route: surface, intravascular or esophageal?";
     answer(
         &mut wish,
-        asks,
+        asks && chooses_route,
         question,
         "surface",
         args.route.clone(),
@@ -142,7 +157,7 @@ fn wish(args: &Args, asks: bool) -> Result<Wish, CannotRun> {
             Ok(())
         },
     )?;
-    let cools = wish.kind == Kind::Hypothermia;
+    let cools = wish.kind.has_course();
     let usual = wish.target.clone();
     answer(
         &mut wish,
@@ -180,6 +195,34 @@ fn wish(args: &Args, asks: bool) -> Result<Wish, CannotRun> {
         },
     )?;
     Ok(wish)
+}
+
+/// An option that changes nothing would be taken for one that has.
+fn refuse_what_is_not_asked(args: &Args, kind: Kind) -> Result<(), CannotRun> {
+    let given = [
+        ("--route", &args.route, kind.has_routes()),
+        ("--target", &args.target, kind.has_course()),
+        ("--hold", &args.hold, kind.has_course()),
+        ("--rewarm", &args.rewarm, kind.has_course()),
+    ];
+    for (option, value, asked) in given {
+        if value.is_some() && !asked {
+            return Err(CannotRun(format!(
+                "the starter for {} takes no {option}; leave it out and change the file that is written",
+                kind.purpose().word()
+            )));
+        }
+    }
+    Ok(())
+}
+
+/// `a, b or c`
+fn words(all: &[&str]) -> String {
+    match all.split_last() {
+        Some((last, [])) => (*last).to_owned(),
+        Some((last, before)) => format!("{} or {last}", before.join(", ")),
+        None => String::new(),
+    }
 }
 
 fn route(said: &str) -> Result<Means, String> {
@@ -239,7 +282,7 @@ fn answer(
 
 /// A wish that is no value of its kind would begin the work with an error.
 fn refuse_broken(written: &str) -> Result<(), CannotRun> {
-    let loaded = read(written)?;
+    let loaded = read(written, "new.protocol")?;
     match loaded
         .diagnostics
         .iter()
@@ -250,24 +293,22 @@ fn refuse_broken(written: &str) -> Result<(), CannotRun> {
     }
 }
 
-fn read(written: &str) -> Result<crate::model::Loaded, CannotRun> {
-    let library = MemoryLibrary::default().with("new.protocol", written);
-    load(&library, &["new.protocol"]).map_err(|error| CannotRun(error.to_string()))
+fn read(written: &str, path: &str) -> Result<crate::model::Loaded, CannotRun> {
+    let library = MemoryLibrary::default().with(path, written);
+    load(&library, &[path]).map_err(|error| CannotRun(error.to_string()))
 }
 
 /// What was wished for may lie outside a published limit; that is said at once.
-fn still_to_do(written: &str) -> Result<String, CannotRun> {
-    let checked = check_all(read(written)?, None);
-    let wrong = checked
-        .findings
+fn still_to_do(findings: &[Diagnostic]) -> String {
+    let wrong = findings
         .iter()
         .filter(|found| found.level != Level::Note)
         .count();
-    let open = checked.findings.len() - wrong;
+    let open = findings.len() - wrong;
     let decide = format!("{open} things are still to be decided, each at its `# decide:`");
-    Ok(match wrong {
+    match wrong {
         0 => decide,
         1 => format!("1 finding is to be looked at, and {decide}"),
         many => format!("{many} findings are to be looked at, and {decide}"),
-    })
+    }
 }

@@ -5,10 +5,11 @@
 //! figures are published ones or common practice, so that nothing unsafe stands
 //! there before the committee has met.
 
+mod drafted;
 mod route;
 
 use crate::model::FixedWord as _;
-use crate::model::words::Means;
+use crate::model::words::{Means, Purpose};
 use std::fmt::Write as _;
 
 /// What kind of protocol is wanted.
@@ -18,7 +19,59 @@ pub enum Kind {
     FeverControl,
     /// Cool an adult after cardiac arrest, hold, rewarm, guard against fever.
     Hypothermia,
+    /// Cool a newborn after lack of oxygen at birth.
+    NewbornCooling,
+    /// Rewarm an adult found cold.
+    AccidentalHypothermia,
+    /// Cool an adult with heat stroke in a bath.
+    HeatStroke,
+    /// Keep an adult warm before, during and after an operation.
+    PerioperativeWarmth,
 }
+
+impl Kind {
+    pub const ALL: [Kind; 6] = [
+        Kind::FeverControl,
+        Kind::Hypothermia,
+        Kind::NewbornCooling,
+        Kind::AccidentalHypothermia,
+        Kind::HeatStroke,
+        Kind::PerioperativeWarmth,
+    ];
+
+    pub fn purpose(self) -> Purpose {
+        match self {
+            Kind::FeverControl => Purpose::FeverControl,
+            Kind::Hypothermia => Purpose::TherapeuticHypothermia,
+            Kind::NewbornCooling => Purpose::NewbornCooling,
+            Kind::AccidentalHypothermia => Purpose::AccidentalHypothermia,
+            Kind::HeatStroke => Purpose::HeatStroke,
+            Kind::PerioperativeWarmth => Purpose::PerioperativeWarmth,
+        }
+    }
+
+    /// What is usually written after `patients`, without the temperatures on arrival.
+    pub fn usual_patients(self) -> String {
+        match self.demo() {
+            Some(demo) => demo.patients(),
+            None => "adult, weight 40 kg to 150 kg".to_owned(),
+        }
+    }
+
+    /// Whether the author chooses the route; the other starters have theirs.
+    pub fn has_routes(self) -> bool {
+        self.demo().is_none()
+    }
+
+    /// Whether target, time at target and rate of rewarming are asked for; the other starters have
+    /// published figures, to be changed in the file.
+    pub fn has_course(self) -> bool {
+        self == Kind::Hypothermia
+    }
+}
+
+const FIRST_LINE: &str =
+    "# A first draft to work on: not for patient care until the committee has approved it.\n";
 
 /// What the author knows; the texts are values of the language, such as `33.0 °C`.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -39,18 +92,17 @@ pub const ROUTES: &[Means] = &[Means::Surface, Means::Intravascular, Means::Esop
 
 /// The protocol's text, in the formatter's style.
 pub fn text(wish: &Wish) -> String {
+    if let Some(demo) = wish.kind.demo() {
+        return drafted::text(demo, wish);
+    }
     let mut out = String::new();
     head(wish, &mut out);
-    out.push_str(match wish.kind {
-        Kind::FeverControl => FEVER_PHASES,
-        Kind::Hypothermia => "",
-    });
-    if wish.kind == Kind::Hypothermia {
+    let cold_phases = if wish.kind.has_course() {
         hypothermia_phases(wish, &mut out);
-    }
-    let cold_phases = match wish.kind {
-        Kind::FeverControl => "watch",
-        Kind::Hypothermia => "guard, watch",
+        "guard, watch"
+    } else {
+        out.push_str(FEVER_PHASES);
+        "watch"
     };
     out.push_str(&COMMON.replace("COLD-PHASES", cold_phases));
     out.push_str(&route::checklists(wish.route));
@@ -60,22 +112,21 @@ pub fn text(wish: &Wish) -> String {
 }
 
 fn head(wish: &Wish, out: &mut String) {
-    let (title, purpose, arrival) = match wish.kind {
-        Kind::FeverControl => (
-            "Preventing fever after cardiac arrest, adult",
-            "fever-control",
-            "36.0 °C to 39.0 °C",
-        ),
-        Kind::Hypothermia => (
+    let purpose = wish.kind.purpose().word();
+    let (title, arrival) = if wish.kind.has_course() {
+        (
             "Temperature control after cardiac arrest, adult",
-            "therapeutic-hypothermia",
             "35.0 °C to 37.5 °C",
-        ),
+        )
+    } else {
+        (
+            "Preventing fever after cardiac arrest, adult",
+            "36.0 °C to 39.0 °C",
+        )
     };
     let _ = write!(
         out,
-        "# A first draft to work on: not for patient care until the committee has approved it.
-protocol {name} {{
+        "{FIRST_LINE}protocol {name} {{
   title \"{title}\"
   # decide: the name of your unit and hospital
   unit \"Adult intensive care\"
@@ -422,9 +473,7 @@ const COMMON: &str = r#"  every 1 h record pressure
 "#;
 
 fn scenarios(wish: &Wish, out: &mut String) {
-    let body = match wish.kind {
-        Kind::FeverControl => {
-            "scenario \"A fever in the guard phase is told to the doctor\" for NAME {
+    let fever = "scenario \"A fever in the guard phase is told to the doctor\" for NAME {
   given rosc 2 h before start
   at 0:00 core 37.4 °C
   at 5:00 core 37.8 °C
@@ -438,10 +487,8 @@ scenario \"37.7 °C is not yet a fever\" for NAME {
   at 5:00 core 37.7 °C
   expect no fever
 }
-"
-        }
-        Kind::Hypothermia => {
-            "scenario \"Target not reached in four hours\" for NAME {
+";
+    let course = "scenario \"Target not reached in four hours\" for NAME {
   given rosc 1 h before start
   from 0:00 to 5:00 every 15 min core 36.0 °C
   expect late-at-target at 4:00
@@ -455,8 +502,11 @@ scenario \"Two probes that disagree silence the cold rule, not the limit\" for N
   expect below-limit at 2:00
   expect no too-cold
 }
-"
-        }
+";
+    let body = if wish.kind.has_course() {
+        course
+    } else {
+        fever
     };
     out.push_str(&body.replace("NAME", &wish.name));
 }

@@ -50,7 +50,7 @@ pub(super) fn checklists(route: Means) -> String {
     step \"Target and alarm limits are those of the sheet\", two people, covers alarm-limits
   }}
 
-  checklist trouble \"The patient does not respond\" at trouble {{
+  checklist trouble \"Not responding\" at trouble {{
     step \"Flow: the water runs, no hose is kinked, clamped or leaking\", covers flow
     step \"Mode and target are those of the sheet\", two people
     step \"Control probe: intact, in its place, and it agrees with the second site\", covers probe
