@@ -19,7 +19,7 @@ syntax keyword protocolWord here hold hour if in include infuse is lasts least l
 syntax keyword protocolWord let limit longer mark measure method more most moves never no not
 syntax keyword protocolWord now of on only or otherwise outside over overdue overrides patients paused
 syntax keyword protocolWord per plan purpose rate reading reads ready recorded reply review rises rounded
-syntax keyword protocolWord share shifts shown source start steps target temperature than then time timezone
+syntax keyword protocolWord share shifts show shown source start steps target temperature than then time timezone
 syntax keyword protocolWord title to two unit until use version warm weight when with within
 syntax keyword protocolWord workload
 

@@ -39,6 +39,7 @@ const ONCE: &[&str] = &[
     "start",
     "shifts",
     "workload",
+    "show",
     "people",
 ];
 

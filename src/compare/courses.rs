@@ -39,10 +39,14 @@ pub(super) fn blank(protocol: &Protocol) -> Option<Document> {
     sheet::build(protocol, &plan, &case, &options).ok()
 }
 
-/// `None` where either has no chart, or both have the same.
+/// `None` where either has no chart, both have the same, or one is in °C and one in °F.
 pub(super) fn courses(old: &Version<'_>, new: &Version<'_>) -> Option<Courses> {
     let (before, after) = (blank(old.protocol)?, blank(new.protocol)?);
     let (a, b) = (chart(&before.blocks)?, chart(&after.blocks)?);
+    // One scale cannot show degrees of both kinds.
+    if a.unit != b.unit {
+        return None;
+    }
     let courses = Courses {
         unit: b.unit.clone(),
         old: drawn(a),

@@ -68,6 +68,7 @@ impl Walk<'_, '_> {
             Slot::new("workload", "workload", "", |one| {
                 format!("workload {} entries per hour", say::plain(one))
             }),
+            Slot::new("both_scales", "scales", "", |_| "show °C and °F".to_owned()),
             Slot::new("timezone", "time zone", "", say::plain),
         ] {
             self.unordered_slot(head, &slot);

@@ -48,6 +48,8 @@ pub struct Chart {
     /// The same in words, for who cannot see the drawing.
     pub summary: String,
     pub unit: String,
+    /// The same scale in °F (or °C) along the right side.
+    pub both_scales: bool,
     pub from: i64,
     pub to: i64,
     pub low: i64,
@@ -66,6 +68,7 @@ pub struct Chart {
 /// Space around the grid, in points.
 const LEFT: f64 = 34.0;
 const RIGHT: f64 = 12.0;
+const RIGHT_SCALE: f64 = 36.0;
 const TOP: f64 = 16.0;
 const BOTTOM: f64 = 27.0;
 const SIZE: f64 = 9.0;
@@ -79,7 +82,7 @@ pub(super) fn shapes(
 ) -> Vec<Shape> {
     let plane = Plane {
         chart,
-        width: width - LEFT - RIGHT,
+        width: width - LEFT - right(chart),
         height: height - TOP - BOTTOM,
     };
     let mut out = Vec::new();
@@ -91,6 +94,13 @@ pub(super) fn shapes(
     courses(&plane, &mut out);
     records(&plane, &mut out);
     out
+}
+
+fn right(chart: &Chart) -> f64 {
+    match chart.both_scales {
+        true => RIGHT_SCALE,
+        false => RIGHT,
+    }
 }
 
 struct Plane<'a> {
@@ -175,21 +185,38 @@ fn scale(plane: &Plane, out: &mut Vec<Shape>) {
         Face::Regular,
         &chart.unit,
     ));
+    let beside = LEFT + plane.width + 4.0;
+    let fahrenheit = chart.unit == "°F";
+    if chart.both_scales {
+        let unit = if fahrenheit { "°C" } else { "°F" };
+        let (y, face) = (TOP - 7.0, Face::Regular);
+        out.push(Shape::text(beside, y, SIZE, Anchor::Start, face, unit));
+    }
     let mut milli = chart.low;
     while milli <= chart.high {
         if milli % 1000 == 0 {
-            let label = format!("{}.0", milli / 1000);
-            out.push(Shape::text(
-                LEFT - 4.0,
-                plane.y(milli) + 3.2,
-                SIZE,
-                Anchor::End,
-                Face::Regular,
-                &label,
-            ));
+            let y = plane.y(milli) + 3.2;
+            let mut label = |x: f64, anchor: Anchor, text: &str| {
+                out.push(Shape::text(x, y, SIZE, anchor, Face::Regular, text));
+            };
+            label(LEFT - 4.0, Anchor::End, &format!("{}.0", milli / 1000));
+            if chart.both_scales {
+                label(beside, Anchor::Start, &other_scale(milli, fahrenheit));
+            }
         }
         milli += 500;
     }
+}
+
+/// A whole degree said on the other scale, to a tenth: `91.4`.
+fn other_scale(milli: i64, fahrenheit: bool) -> String {
+    let tenths = match fahrenheit {
+        // To the nearest tenth.
+        true => ((milli - 32_000) * 5 * 2 + 900).div_euclid(9 * 2 * 100),
+        false => (milli * 9 / 5 + 32_000) / 100,
+    };
+    let sign = if tenths < 0 { "-" } else { "" };
+    format!("{sign}{}.{}", tenths.abs() / 10, tenths.abs() % 10)
 }
 
 fn time_axis(plane: &Plane, out: &mut Vec<Shape>, width_of: &dyn Fn(&str, Face) -> f64) {
@@ -214,7 +241,7 @@ fn time_axis(plane: &Plane, out: &mut Vec<Shape>, width_of: &dyn Fn(&str, Face) 
         if !tick.day.is_empty() {
             // Kept inside the drawing: a day at the right edge ends there.
             let wide = width_of(&tick.day, Face::Bold);
-            let start = (x - half).min(LEFT + plane.width + RIGHT - wide);
+            let start = (x - half).min(LEFT + plane.width + right(plane.chart) - wide);
             if start >= free_day {
                 out.push(Shape::text(
                     start,

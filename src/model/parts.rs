@@ -26,6 +26,8 @@ pub struct Head {
     pub shifts: Vec<At<jiff::civil::Time>>,
     /// Entries an hour that a nurse can make; 24 where the protocol is silent.
     pub workload: Option<At<u32>>,
+    /// `show °C and °F`: each temperature is printed in both.
+    pub both_scales: bool,
     pub approvals: Vec<Approval>,
 }
 

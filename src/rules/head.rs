@@ -41,6 +41,9 @@ pub struct Head {
     /// Entries in one hour that a nurse can make.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub workload: Option<u32>,
+    /// Temperatures are printed in °C and °F.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub both_scales: bool,
 }
 
 /// Both ends are in the range.
@@ -206,6 +209,7 @@ impl Head {
                 .map(|time| clock_text(time.value))
                 .collect(),
             workload: head.workload.as_ref().map(|entries| entries.value),
+            both_scales: head.both_scales,
         }
     }
 
@@ -235,6 +239,7 @@ impl Head {
             })?,
             shifts: each(&self.shifts, |time| clock(time).map(at))?,
             workload: self.workload.map(at),
+            both_scales: self.both_scales,
             approvals: each(approvals, |approval| {
                 Ok(m::Approval {
                     by: text(&approval.by),

@@ -88,7 +88,7 @@ impl Sheet<'_> {
         for (id, _) in &self.protocol.head.patients.on_arrival {
             let title = text::inline(self.words.reading(*id)).then(" on arrival");
             fields.push(match case.arrival.get(id) {
-                Some(level) => Field::filled(title, plain(level)),
+                Some(level) => Field::filled(title, self.words.both(level)),
                 None => Field::open(title, self.unit_of(*id), 14),
             });
         }
@@ -105,7 +105,13 @@ impl Sheet<'_> {
             let phase = &self.protocol[placed.phase];
             let mut parts = vec![self.words.aim(phase)];
             parts.extend(self.words.pace(phase));
-            parts.extend(phase.due.as_ref().map(|due| self.words.due(due)));
+            parts.extend(phase.due.as_ref().map(|due| {
+                let words = self.words.due(due);
+                match self.due_time(placed.phase) {
+                    Some(at) => format!("{words}: by **{}**", self.times.moment(at, Round::Down)),
+                    None => words,
+                }
+            }));
             parts.push(self.words.end(phase, placed.phase));
             let name = text::inline(&self.words.phase(placed.phase)).all_bold();
             let (begins, ends) = if placed.empty == Empty::Always {
@@ -168,8 +174,8 @@ impl Sheet<'_> {
             lines.push(text::inline(&format!(
                 "{} {} to {} on arrival",
                 self.words.reading(*id),
-                range.low,
-                range.high
+                self.words.both(&range.low),
+                self.words.both(&range.high)
             )));
         }
         if let Some(start) = &head.start_within {

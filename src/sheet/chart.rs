@@ -14,6 +14,14 @@ impl Sheet<'_> {
         if !self.protocol[control].kind.is_temperature() {
             return None;
         }
+        let scale = Scale {
+            fahrenheit: self.unit_of(control) == "°F",
+        };
+        let records: Vec<Vec<CoursePoint>> = self
+            .records
+            .iter()
+            .map(|piece| piece.iter().map(|point| scale.recorded(*point)).collect())
+            .collect();
         let mut courses = Vec::new();
         let mut phases = Vec::new();
         for laid in self
@@ -30,10 +38,10 @@ impl Sheet<'_> {
                 name: text::inline(&phase.title.markdown).plain(),
             });
             if phase.aim.reading() == control {
-                courses.push(course(phase, placed, laid)?);
+                courses.push(scale.course(phase, placed, laid)?);
             }
         }
-        let recorded = self.records.iter().flatten();
+        let recorded = records.iter().flatten();
         let last = recorded.clone().map(|point| point.minute).max();
         let to = whole(self.schedule.layout.last()?.end)?.max(last.unwrap_or(0));
         let to = (to + 59).div_euclid(60).max(1) * 60;
@@ -58,7 +66,8 @@ impl Sheet<'_> {
                 text::inline(self.words.reading(control)).plain()
             ),
             summary: self.in_words(),
-            unit: "°C".to_string(),
+            unit: self.unit_of(control),
+            both_scales: self.protocol.head.both_scales,
             from: 0,
             to,
             low,
@@ -66,7 +75,7 @@ impl Sheet<'_> {
             step: 500,
             minutes,
             courses,
-            records: self.records.clone(),
+            records,
             phases,
             ticks: self.ticks(to, tick),
         })
@@ -125,67 +134,95 @@ fn whole(at: Exact) -> Option<i64> {
     at.to_i64_floor()
 }
 
-fn milli(value: Exact) -> Option<i64> {
-    (value * Exact::int(1000)).to_i64_floor()
+/// The scale of the drawing: that of the display from which the nurse plots.
+#[derive(Clone, Copy)]
+struct Scale {
+    fahrenheit: bool,
+}
+
+impl Scale {
+    /// Thousandths of a degree of the scale.
+    fn milli(self, celsius: Exact) -> Option<i64> {
+        let value = match self.fahrenheit {
+            true => celsius * Exact::ratio(9, 5) + Exact::int(32),
+            false => celsius,
+        };
+        (value * Exact::int(1000)).to_i64_floor()
+    }
+
+    /// What was recorded comes in thousandths of a degree Celsius.
+    fn recorded(self, point: CoursePoint) -> CoursePoint {
+        let milli = match self.fahrenheit {
+            true => point.milli * 9 / 5 + 32_000,
+            false => point.milli,
+        };
+        CoursePoint { milli, ..point }
+    }
 }
 
 /// Past any chart: a side of a range that has no limit.
 const OPEN: i64 = 1_000_000;
 
-fn course(phase: &Phase, placed: &PhasePlan, laid: &Laid) -> Option<Course> {
-    let (from, to) = (whole(laid.start)?, whole(laid.end)?);
-    let point = |minute: i64, value: Exact| {
-        Some(CoursePoint {
-            minute,
-            milli: milli(value)?,
-        })
-    };
-    let mut course = Course {
-        uncertain: laid.assumed || placed.start.exact().is_none(),
-        ..Course::default()
-    };
-    match &phase.aim {
-        Aim::Hold { at, within, .. } => {
-            course.points = vec![point(from, at.value)?, point(to, at.value)?];
-            let (low, high) = (
-                milli(at.value - within.value)?,
-                milli(at.value + within.value)?,
-            );
-            course.band = vec![(from, low, high), (to, low, high)];
-        }
-        Aim::Keep { low, high, .. } => {
-            let low = low.as_ref().map_or(Some(-OPEN), |low| milli(low.value))?;
-            let high = high.as_ref().map_or(Some(OPEN), |high| milli(high.value))?;
-            course.band = vec![(from, low, high), (to, low, high)];
-        }
-        Aim::Reach { way, to: end, .. } => match &placed.course {
-            Some(ramp) => {
-                course.points.push(point(from, ramp.begin)?);
-                if ramp.steps.is_some() {
-                    let mut before = ramp.begin;
-                    for step in ramp.moves().take(2000) {
-                        let minute = whole(laid.start + step.after)?;
-                        course.points.push(point(minute, before)?);
-                        course.points.push(point(minute, step.target)?);
-                        before = step.target;
+impl Scale {
+    fn course(self, phase: &Phase, placed: &PhasePlan, laid: &Laid) -> Option<Course> {
+        let (from, to) = (whole(laid.start)?, whole(laid.end)?);
+        let point = |minute: i64, value: Exact| {
+            Some(CoursePoint {
+                minute,
+                milli: self.milli(value)?,
+            })
+        };
+        let mut course = Course {
+            uncertain: laid.assumed || placed.start.exact().is_none(),
+            ..Course::default()
+        };
+        match &phase.aim {
+            Aim::Hold { at, within, .. } => {
+                course.points = vec![point(from, at.value)?, point(to, at.value)?];
+                let (low, high) = (
+                    self.milli(at.value - within.value)?,
+                    self.milli(at.value + within.value)?,
+                );
+                course.band = vec![(from, low, high), (to, low, high)];
+            }
+            Aim::Keep { low, high, .. } => {
+                let low = low
+                    .as_ref()
+                    .map_or(Some(-OPEN), |low| self.milli(low.value))?;
+                let high = high
+                    .as_ref()
+                    .map_or(Some(OPEN), |high| self.milli(high.value))?;
+                course.band = vec![(from, low, high), (to, low, high)];
+            }
+            Aim::Reach { way, to: end, .. } => match &placed.course {
+                Some(ramp) => {
+                    course.points.push(point(from, ramp.begin)?);
+                    if ramp.steps.is_some() {
+                        let mut before = ramp.begin;
+                        for step in ramp.moves().take(2000) {
+                            let minute = whole(laid.start + step.after)?;
+                            course.points.push(point(minute, before)?);
+                            course.points.push(point(minute, step.target)?);
+                            before = step.target;
+                        }
                     }
+                    course.points.push(point(to, end.value)?);
                 }
-                course.points.push(point(to, end.value)?);
-            }
-            None => {
-                // From the far end of where the reading can be: the longest way.
-                let far = match way {
-                    Way::Cool => placed.start_values.high,
-                    Way::Warm => placed.start_values.low,
-                };
-                if let Some(far) = far {
-                    course.points = vec![point(from, far)?, point(to, end.value)?];
+                None => {
+                    // From the far end of where the reading can be: the longest way.
+                    let far = match way {
+                        Way::Cool => placed.start_values.high,
+                        Way::Warm => placed.start_values.low,
+                    };
+                    if let Some(far) = far {
+                        course.points = vec![point(from, far)?, point(to, end.value)?];
+                    }
+                    course.uncertain = true;
                 }
-                course.uncertain = true;
-            }
-        },
+            },
+        }
+        Some(course)
     }
-    Some(course)
 }
 
 /// Whole degrees around everything that is drawn, one to spare on both sides.

@@ -5,7 +5,7 @@ use crate::document::{Block, Cell, Checklist, Column, Field, Rich, Row, Step, Ta
 use crate::model::words::Occasion;
 use crate::model::{CheckStep, ChecklistId};
 use crate::plan::{DueWhat, Round};
-use crate::quantity::Exact;
+use crate::quantity::{Exact, Level};
 
 /// Columns that a shift table has room for.
 const SHIFTS: usize = 10;
@@ -167,6 +167,15 @@ impl Sheet<'_> {
         }
     }
 
+    /// A level under a head that says the unit of the display: the number alone where that is its
+    /// unit too.
+    pub(super) fn in_column(&self, level: &Level, id: crate::model::ReadingId) -> String {
+        match self.unit_of(id) == level.written.unit {
+            true => level.written.number.clone(),
+            false => level.to_string(),
+        }
+    }
+
     /// What a box of the reading takes: its unit, `0 to 3`, or its words.
     pub(super) fn box_of(&self, id: crate::model::ReadingId) -> String {
         match &self.protocol[id].kind {
@@ -187,7 +196,7 @@ impl Sheet<'_> {
                     crate::model::Side::Above => "≤",
                     crate::model::Side::Below => "≥",
                 };
-                format!("{sign}\u{a0}{}", limit.level.written.number)
+                format!("{sign}\u{a0}{}", self.in_column(&limit.level, id))
             })
             .collect()
     }

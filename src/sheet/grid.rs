@@ -88,6 +88,7 @@ impl Sheet<'_> {
                 high: Some(_),
                 ..
             } => 22.0,
+            Aim::Hold { .. } | Aim::Reach { .. } if self.protocol.head.both_scales => 25.0,
             Aim::Keep { .. } | Aim::Hold { .. } | Aim::Reach { .. } => 12.0,
         }
     }
@@ -264,7 +265,7 @@ impl Sheet<'_> {
         let name = text::inline(&self.words.phase(rows.phase())).all_bold();
         let mut words = self.words.aim(phase);
         if let Some(cap) = &phase.never_faster {
-            words.push_str(&format!("; never faster than **{cap}**"));
+            words.push_str(&format!("; never faster than **{}**", self.words.both(cap)));
         }
         let mut line = name.clone().then(": ").then(text::inline(&words));
         let mut fields = Vec::new();

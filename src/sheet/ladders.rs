@@ -75,8 +75,8 @@ impl Sheet<'_> {
                 columns: vec![
                     Column::new(first, Width::Word(14)).middle(),
                     Column::new("Do, in this order", Width::Share(1)),
-                    Column::new("Recheck", Width::Mm(22)),
-                    Column::new("Done: time, initials", Width::Mm(30)),
+                    Column::new("Recheck", Width::Mm(19)),
+                    Column::new("Done: time, initials", Width::Mm(27)),
                 ],
                 rows,
                 row_height: 70,
@@ -119,15 +119,21 @@ impl Sheet<'_> {
 
     fn band(&self, band: &RungBand) -> String {
         match band {
-            RungBand::Values { low, high } if low.value == high.value => low.to_string(),
-            RungBand::Values { low, high } => format!("{low} to {high}"),
-            RungBand::Compare { cmp, level } => format!("{} {level}", cmp.words()),
+            RungBand::Values { low, high } if low.value == high.value => self.words.both(low),
+            RungBand::Values { low, high } => {
+                format!("{} to {}", self.words.both(low), self.words.both(high))
+            }
+            RungBand::Compare { cmp, level } => {
+                format!("{} {}", cmp.words(), self.words.both(level))
+            }
         }
     }
 
     fn goal(&self, reading: ReadingId, goal: &Goal) -> String {
         match goal {
-            Goal::Compare { cmp, level } => format!("{} {level}", cmp.words()),
+            Goal::Compare { cmp, level } => {
+                format!("{} {}", cmp.words(), self.words.both(level))
+            }
             Goal::Is(word) => match &self.protocol[reading].kind {
                 ReadingKind::Choice { words, .. } => words
                     .get(word.value)

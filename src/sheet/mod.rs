@@ -10,6 +10,7 @@
 mod case_page;
 mod chart;
 mod checklists;
+mod counted;
 mod doses;
 mod entries;
 mod grid;
@@ -80,10 +81,10 @@ pub fn build(
     // Short lists, side by side.
     let mut last = Vec::new();
     let trouble = sheet.checklists_at(&[Occasion::Trouble]);
-    part(&mut last, "Not responding", trouble);
-    part(&mut last, "Ending", sheet.checklists_at(&[Occasion::End]));
+    last.extend(lists_under("Not responding", trouble));
+    last.extend(lists_under("Ending", sheet.checklists_at(&[Occasion::End])));
     blocks.extend(halves(last));
-    part(&mut blocks, "What was found and done", sheet.log());
+    blocks.extend(sheet.log());
     Ok(sheet.document(blocks, options))
 }
 
@@ -110,6 +111,19 @@ pub fn chart(protocol: &Protocol, case: &Case, records: Vec<Vec<CoursePoint>>) -
         records,
     }
     .chart()
+}
+
+/// Lists under a heading; one alone has its own title for a heading.
+fn lists_under(title: &str, mut lists: Vec<Block>) -> Vec<Block> {
+    let mut out = Vec::new();
+    if let [Block::Checklist(only)] = lists.as_mut_slice() {
+        let text = std::mem::take(&mut only.title);
+        out.push(Block::Heading { level: 1, text });
+        out.append(&mut lists);
+    } else {
+        part(&mut out, title, lists);
+    }
+    out
 }
 
 /// A part with its heading; nothing where it has nothing to say.

@@ -12,7 +12,9 @@ use crate::quantity::Exact;
 
 impl Sheet<'_> {
     pub(super) fn record(&self) -> Vec<Block> {
-        let mut blocks = vec![self.how_to_fill()];
+        let counted = self.counted_from_ends();
+        let mut blocks = vec![self.how_to_fill(!counted.is_empty())];
+        blocks.extend(counted);
         blocks.extend(self.waiting());
         blocks.extend(self.regular_doses());
         blocks.extend(self.grids());
@@ -23,13 +25,18 @@ impl Sheet<'_> {
     }
 
     /// The marks of the record, and what each letter stands for.
-    fn how_to_fill(&self) -> Block {
+    fn how_to_fill(&self, counts_on: bool) -> Block {
         let mut how = String::from(
             "Dotted line: fill in at that time. Grey with a dash: not asked for then. Write what \
              the display shows, all its digits. + 15 min: the same row, 15 min later. Rows marked \
              +: where the phase lasts longer than planned. Filled in late: write the true time \
              beside it.",
         );
+        if counts_on {
+            how.push_str(
+                " Below: once that phase is over, write the time in and add to it what stands there.",
+            );
+        }
         for (_, list) in self.protocol.checklists() {
             if list.at.value == Occasion::EachShift {
                 let title = list.title.markdown.trim();

@@ -7,7 +7,7 @@ use super::record::since;
 use crate::document::{Cell, Rich, Row, text};
 use crate::model::{Aim, LookWhen, MarkRef, PhaseId, ReadingId, Way};
 use crate::plan::{Due, DueWhat, Laid, Round, interval_in_force};
-use crate::quantity::Exact;
+use crate::quantity::{Exact, Level};
 use crate::words::shown;
 use std::collections::BTreeMap;
 
@@ -231,8 +231,9 @@ impl<'a> PhaseRows<'a> {
             .unwrap_or(rate.slower());
         Some(Row::Band {
             text: Rich::bold("Targets:  ").then(text::inline(&format!(
-                "they begin at {from} when the phase begins and move by {slower}. Print the sheet \
-                 again with that value, or write the targets in."
+                "they begin at {from} when the phase begins and move by {}. Print the sheet \
+                 again with that value, or write the targets in.",
+                sheet.words.both(slower)
             ))),
             tick: false,
             initials: 0,
@@ -302,67 +303,72 @@ impl<'a> PhaseRows<'a> {
     /// The target of that moment, in the unit in which the phase was written.
     fn target(&self, sheet: &Sheet, at: Exact) -> String {
         let phase = &sheet.protocol[self.laid.phase];
-        let minutes = at - self.laid.start;
+        let reading = phase.aim.reading();
+        let number = |level: &Level| sheet.in_column(level, reading);
+        let with_other = |shown: String, celsius: Exact, unit: &str| match sheet
+            .words
+            .beside(celsius, unit, false)
+        {
+            Some(other) => format!("{shown} ({other})"),
+            None => shown,
+        };
         match &phase.aim {
-            Aim::Hold { at, .. } => at.written.number.clone(),
+            Aim::Hold { at, .. } => with_other(number(at), at.value, at.written.unit),
+            // The range on the other scale stands at the head of the phase.
             Aim::Keep { low, high, .. } => match (low, high) {
-                (Some(low), Some(high)) => {
-                    format!("{} to {}", low.written.number, high.written.number)
-                }
-                (Some(low), None) => format!("≥ {}", low.written.number),
-                (None, Some(high)) => format!("≤ {}", high.written.number),
+                (Some(low), Some(high)) => format!("{} to {}", number(low), number(high)),
+                (Some(low), None) => format!("≥ {}", number(low)),
+                (None, Some(high)) => format!("≤ {}", number(high)),
                 (None, None) => String::new(),
             },
-            Aim::Reach {
-                to,
-                way,
-                reading,
-                rate,
-                ..
-            } => {
-                if rate.is_none() {
-                    return to.written.number.clone();
-                }
-                let Some(target) = sheet
+            Aim::Reach { to, rate: None, .. } => with_other(number(to), to.value, to.written.unit),
+            Aim::Reach { to, way, .. } => {
+                let minutes = at - self.laid.start;
+                let target = sheet
                     .plan
-                    .target_in(sheet.protocol, self.laid.phase, minutes)
-                else {
+                    .target_in(sheet.protocol, self.laid.phase, minutes);
+                let Some(target) = target else {
                     return String::new();
                 };
-                let step = sheet.protocol[reading.value].shown_to.as_ref();
-                temperature(target, *way, step, to.written.unit)
+                let step = sheet.protocol[reading].shown_to.as_ref();
+                let (shown, celsius) = temperature(target, *way, step, to.written.unit);
+                let shown = match sheet.unit_of(reading) == to.written.unit {
+                    true => shown,
+                    false => format!("{shown}\u{a0}{}", to.written.unit),
+                };
+                with_other(shown, celsius, to.written.unit)
             }
         }
     }
 }
 
-/// A target as the display shows it, rounded to its step on the slower side, in °C or °F.
+/// A target as the display shows it, rounded to its step on the slower side, said in °C or °F;
+/// and what that is in °C.
 fn temperature(
     celsius: Exact,
     way: Way,
     step: Option<&crate::quantity::Change>,
     unit: &str,
-) -> String {
-    let fahrenheit = unit == "°F";
-    let ninths = Exact::ratio(9, 5);
-    let value = if fahrenheit {
-        celsius * ninths + Exact::int(32)
-    } else {
-        celsius
+) -> (String, Exact) {
+    let (ninths, zero) = (Exact::ratio(9, 5), Exact::int(32));
+    let rounded = |value: Exact, step: Exact| match way {
+        Way::Warm => value.round_down_to(step),
+        Way::Cool => value.round_up_to(step),
     };
-    let step_value = step.map_or(Exact::ratio(1, 10), |step| {
-        let in_fahrenheit = step.written.unit.starts_with("°F");
-        match (fahrenheit, in_fahrenheit) {
-            (true, _) => step.value * ninths,
-            (false, _) => step.value,
+    let celsius = match step {
+        Some(step) if step.written.unit == "°F" => {
+            (rounded(celsius * ninths + zero, step.value * ninths) - zero) / ninths
         }
-    });
-    let rounded = match way {
-        Way::Warm => value.round_down_to(step_value),
-        Way::Cool => value.round_up_to(step_value),
+        Some(step) => rounded(celsius, step.value),
+        None => rounded(celsius, Exact::ratio(1, 10)),
+    };
+    let value = match unit {
+        "°F" => celsius * ninths + zero,
+        _ => celsius,
     };
     // One digit at least: 33.0, never 33.
-    rounded.to_decimal(1).unwrap_or_else(|| shown(rounded, 3))
+    let text = value.to_decimal(1).unwrap_or_else(|| shown(value, 3));
+    (text, celsius)
 }
 
 fn asks(due: &Due, id: ReadingId) -> bool {

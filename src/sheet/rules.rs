@@ -13,6 +13,9 @@ enum Urgency {
     Nobody,
 }
 
+/// Fewer are no log.
+const LOG_ROWS: usize = 3;
+
 impl Sheet<'_> {
     pub(super) fn rules(&self) -> Vec<Block> {
         let mut blocks = Vec::new();
@@ -101,6 +104,9 @@ impl Sheet<'_> {
         let during: Vec<PhaseId> = rule.during.iter().map(|at| at.value).collect();
         let mut when = Rich::bold(format!("{}: ", self.words.name(&rule.name.name)))
             .then(text::inline(&self.words.condition(&rule.when, &during)));
+        if let Some(time) = self.rule_time(rule) {
+            when = when.then(text::inline(&format!(" ({time})")));
+        }
         let over: Vec<String> = self
             .protocol
             .rules()
@@ -206,15 +212,16 @@ impl Sheet<'_> {
     /// Room to write down what was done.
     pub(super) fn log(&self) -> Vec<Block> {
         vec![Block::Table(Table {
-            caption: Rich::default(),
+            caption: "What was found and done".into(),
             columns: vec![
                 Column::new("Day, time", Width::Mm(28)),
                 Column::new("No.", Width::Mm(12)).middle(),
+                Column::new("Call by", Width::Mm(18)),
                 Column::new("Done; who was called and when", Width::Share(1)),
                 Column::new("Initials", Width::Mm(16)).middle(),
             ],
-            rows: vec![Row::cells(vec![Cell::Empty; 4]); 1],
-            row_height: 80,
+            rows: vec![Row::cells(vec![Cell::Empty; 5]); LOG_ROWS],
+            row_height: 70,
             fill: true,
         })]
     }

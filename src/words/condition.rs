@@ -42,10 +42,14 @@ impl Words<'_> {
                 reading,
                 cmp,
                 level,
-            } => (vec![*reading], format!("{} {level}", cmp.words())),
-            TestKind::Outside { reading, low, high } => {
-                (vec![*reading], format!("below {low} or above {high}"))
-            }
+            } => (
+                vec![*reading],
+                format!("{} {}", cmp.words(), self.both(level)),
+            ),
+            TestKind::Outside { reading, low, high } => (
+                vec![*reading],
+                format!("below {} or above {}", self.both(low), self.both(high)),
+            ),
             TestKind::Is { reading, word } => (
                 vec![*reading],
                 format!("is *{}*", self.choice(*reading, *word)),
@@ -53,9 +57,10 @@ impl Words<'_> {
             TestKind::OffTarget { reading, side, by } => {
                 (vec![*reading], self.off_target(*side, by, phases))
             }
-            TestKind::NearTarget { reading, within } => {
-                (vec![*reading], format!("within {within} of the target"))
-            }
+            TestKind::NearTarget { reading, within } => (
+                vec![*reading],
+                format!("within {} of the target", self.both(within)),
+            ),
             TestKind::Differ {
                 first,
                 second,
@@ -66,7 +71,10 @@ impl Words<'_> {
                     MoreLess::More => "more",
                     MoreLess::Less => "less",
                 };
-                (vec![*first, *second], format!("differ by {cmp} than {by}"))
+                (
+                    vec![*first, *second],
+                    format!("differ by {cmp} than {}", self.both(by)),
+                )
             }
             TestKind::Trend {
                 reading,
@@ -120,7 +128,7 @@ impl Words<'_> {
         } else {
             "the target".to_string()
         };
-        format!("more than {by} {over} {from}")
+        format!("more than {} {over} {from}", self.both(by))
     }
 
     /// `C for D` (M9).
@@ -199,7 +207,7 @@ impl Words<'_> {
                 listed(&each, "or")
             }
         };
-        format!("{name} {than} {by} {side} than {boxes}")
+        format!("{name} {than} {} {side} than {boxes}", self.both(by))
     }
 }
 

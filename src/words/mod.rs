@@ -14,9 +14,11 @@ mod condition;
 mod dose;
 mod order;
 mod phase;
+mod scales;
 
 pub use boxes::{Run, row_of_boxes};
 pub use dose::{amount_in, shown};
+pub use scales::OnScale;
 
 use crate::model::{LookWhen, MarkRef, PhaseId, Protocol, ReadingId, RoleId};
 use crate::quantity::{Duration, Exact};

@@ -40,18 +40,26 @@ impl Words<'_> {
             Order::Do { text, .. } => text.markdown.trim().to_string(),
             Order::Continue => "carry on".to_string(),
             Order::Begin(phase) => format!("begin phase **{}**", self.phase(phase.value)),
-            Order::SetTarget(level) => format!("set the target to **{level}**"),
+            Order::SetTarget(level) => format!("set the target to **{}**", self.both(level)),
             Order::RaiseTarget { by, at_most } => {
-                format!("raise the target by **{by}**, to no more than {at_most}")
+                format!(
+                    "raise the target by **{}**, to no more than {}",
+                    self.both(by),
+                    self.both(at_most)
+                )
             }
             Order::LowerTarget { by, at_least } => {
-                format!("lower the target by **{by}**, to no less than {at_least}")
+                format!(
+                    "lower the target by **{}**, to no less than {}",
+                    self.both(by),
+                    self.both(at_least)
+                )
             }
             Order::KeepTarget(until) => format!(
                 "**keep the target where it is now** {}",
                 self.until(until, during)
             ),
-            Order::SetRate(rate) => format!("set the rate to **{rate}**"),
+            Order::SetRate(rate) => format!("set the rate to **{}**", self.both(rate)),
             Order::Pause(until) => {
                 format!(
                     "**pause temperature control** {}",

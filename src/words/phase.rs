@@ -9,11 +9,19 @@ impl Words<'_> {
     pub fn aim(&self, phase: &Phase) -> String {
         let reading = self.reading_marked(phase.aim.reading());
         match &phase.aim {
-            Aim::Hold { at, within, .. } => format!("hold {reading} at {at} ± {within}"),
+            Aim::Hold { at, within, .. } => format!(
+                "hold {reading} at {} ± {}",
+                self.both(at),
+                self.both(within)
+            ),
             Aim::Keep { low, high, .. } => match (low, high) {
-                (Some(low), Some(high)) => format!("keep {reading} at {low} to {high}"),
-                (Some(low), None) => format!("keep {reading} at or above {low}"),
-                (None, Some(high)) => format!("keep {reading} at or below {high}"),
+                (Some(low), Some(high)) => format!(
+                    "keep {reading} at {} to {}",
+                    self.both(low),
+                    self.both(high)
+                ),
+                (Some(low), None) => format!("keep {reading} at or above {}", self.both(low)),
+                (None, Some(high)) => format!("keep {reading} at or below {}", self.both(high)),
                 (None, None) => format!("keep {reading}"),
             },
             Aim::Reach {
@@ -30,16 +38,20 @@ impl Words<'_> {
                 };
                 let mut words = format!("{verb} {reading}");
                 if let Some(from) = from {
-                    words.push_str(&format!(" from {from}"));
+                    words.push_str(&format!(" from {}", self.both(from)));
                 }
-                words.push_str(&format!(" to {to}"));
+                words.push_str(&format!(" to {}", self.both(to)));
                 if let Some(within) = within {
-                    words.push_str(&format!(" (at most {within} short of it)"));
+                    words.push_str(&format!(" (at most {} short of it)", self.both(within)));
                 }
                 if let Some(rate) = rate {
                     words.push_str(&match &rate.second {
-                        None => format!(" at {}", rate.first),
-                        Some(_) => format!(" at {} to {}", rate.slower(), rate.faster()),
+                        None => format!(" at {}", self.both(&rate.first)),
+                        Some(_) => format!(
+                            " at {} to {}",
+                            self.both(rate.slower()),
+                            self.both(rate.faster())
+                        ),
                     });
                 }
                 words
@@ -51,15 +63,16 @@ impl Words<'_> {
     pub fn pace(&self, phase: &Phase) -> Vec<String> {
         let mut lines = Vec::new();
         if let Some(cap) = &phase.never_faster {
-            lines.push(format!("never faster than **{cap}**"));
+            lines.push(format!("never faster than **{}**", self.both(cap)));
         }
         if let Some(least) = &phase.at_least {
-            lines.push(format!("at least {least}"));
+            lines.push(format!("at least {}", self.both(least)));
         }
         if let Some(steps) = &phase.steps {
             lines.push(format!(
                 "the target moves every {} in steps of {}",
-                steps.every, steps.step
+                steps.every,
+                self.both(&steps.step)
             ));
         }
         if !phase.by.is_empty() {

@@ -10,10 +10,12 @@ mod support;
 
 mod browser;
 mod clock;
+mod counted;
 mod forms;
 mod looks;
 mod numbers;
 mod pdf_files;
 mod printed;
+mod scales;
 mod weights;
 mod working;

@@ -223,6 +223,47 @@ fn computed(sheet: &Printed) -> BTreeSet<Figure> {
         moments.insert(mark + within.within.value);
     }
     let mut out = BTreeSet::new();
+    // What is counted from the end of a phase that nobody knows yet: how long the phases after it
+    // last, one after the other, and by when they are due.
+    for first in 0..plan.phases.len() {
+        let mut after = Exact::ZERO;
+        for placed in &plan.phases[first..] {
+            let phase = &sheet.protocol[placed.phase];
+            if let Some(due) = &phase.due {
+                out.insert(plain(hours(after + due.within.value), "h"));
+            }
+            after = after
+                + match (&phase.end, &placed.course) {
+                    (tempwright::model::End::Lasts(length), _) => length.value,
+                    (_, Some(course)) => course.arrives_after().unwrap_or(Exact::ZERO),
+                    _ => break,
+                };
+            out.insert(plain(hours(after), "h"));
+        }
+    }
+    // By when a phase is due, and by when somebody is called once it is overdue.
+    for placed in &plan.phases {
+        let Some(due) = &sheet.protocol[placed.phase].due else {
+            continue;
+        };
+        let from = match due.of.as_ref().map(|of| of.value) {
+            None => placed.start,
+            Some(mark) => match plan.mark(mark) {
+                Some(at) => at,
+                None => continue,
+            },
+        };
+        let Some(from) = from.exact() else { continue };
+        moments.insert(from + due.within.value);
+        for (_, rule) in sheet.protocol.rules() {
+            for line in &rule.then {
+                if let tempwright::model::Order::Call { within, .. } = &line.order {
+                    let within = within.as_ref().map_or(Exact::ZERO, |within| within.value);
+                    moments.insert(from + due.within.value + within);
+                }
+            }
+        }
+    }
     // Entries are counted from the beginning of their phase, at the intervals of its looks.
     for laid in &schedule.layout {
         for id in sheet.protocol.readings().map(|(id, _)| id) {

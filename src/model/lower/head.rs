@@ -2,7 +2,7 @@
 
 use super::names::Kind;
 use super::*;
-use crate::quantity::{Age, Weight};
+use crate::quantity::{Age, Weight, unit_named};
 
 /// Statements that may stand only once, and those that every protocol needs.
 const ONCE: &[(R, &str, bool)] = &[
@@ -17,6 +17,7 @@ const ONCE: &[(R, &str, bool)] = &[
     (R::start_within, "start within", false),
     (R::shifts, "shifts", false),
     (R::workload, "workload", false),
+    (R::both_scales, "show", false),
 ];
 
 impl<'t> Lowerer<'t> {
@@ -54,6 +55,7 @@ impl<'t> Lowerer<'t> {
                 .collect::<Option<Vec<_>>>()
         });
         let workload = find(R::workload).map(|(node, _)| self.workload(node));
+        let both_scales = find(R::both_scales).map(|(node, _)| self.both_scales(node));
         let mut guidelines = Vec::new();
         let mut approvals = Vec::new();
         for (node, line) in &lines {
@@ -86,6 +88,7 @@ impl<'t> Lowerer<'t> {
             start_within: optional(start_within)?,
             shifts: optional(shifts)?.unwrap_or_default(),
             workload: optional(workload)?,
+            both_scales: optional(both_scales)?.is_some(),
             approvals: approvals.into_iter().collect::<Option<_>>()?,
         })
     }
@@ -328,6 +331,31 @@ impl<'t> Lowerer<'t> {
                 None
             }
         }
+    }
+
+    /// The two scales may stand in either order: what is written comes first on the sheet.
+    fn both_scales(&mut self, node: &Node<'t>) -> Option<()> {
+        let units = node.all(R::unit);
+        let mut names: Vec<&str> = units
+            .iter()
+            .filter_map(|unit| unit_named(unit.text()))
+            .map(|unit| unit.name)
+            .collect();
+        names.sort_unstable();
+        if names == ["°C", "°F"] {
+            return Some(());
+        }
+        self.error(
+            Diagnostic::error(
+                "unknown-unit",
+                node.span(),
+                "only the two scales of temperature can be shown side by side",
+            )
+            .why("every other quantity is printed as it is written, so that nothing is converted by mistake")
+            .help("write `show °C and °F`, or take the line away")
+            .source("structural"),
+        );
+        None
     }
 
     fn approval(&mut self, node: &Node<'t>, line: &Node<'t>) -> Option<Approval> {

@@ -100,6 +100,7 @@ fn begins_with(rule: R) -> Option<&'static str> {
         R::guideline => "guideline",
         R::shifts => "shifts",
         R::workload => "workload",
+        R::both_scales => "show",
         R::use_line => "use",
         R::cite => "cite",
         R::mark_line => "mark",
