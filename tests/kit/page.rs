@@ -413,7 +413,28 @@ fn the_keyboard_alone_leads_from_opening_to_printing() {
             .as_object()
             .is_some_and(|views| views.len() >= 8)
     );
+    // Each thing by its title, in sentences that can be read aloud.
+    for (field, begins) in [
+        ("weight", "✗ The weight, 820 kg, is outside the range"),
+        (
+            "mark-rosc",
+            "✗ “Return of spontaneous circulation” lies after the start.",
+        ),
+        ("reading-core", "✗ “Core temperature” cannot read 96.8 °C."),
+        ("reached-cool", "✗ That is 30 min before the start."),
+        (
+            "reached-rewarm",
+            "✗ “3 Rewarm slowly” cannot be over before it begins.",
+        ),
+    ] {
+        let told = text(&format!("said of {field}")).replace('\u{a0}', " ");
+        assert!(told.starts_with(begins), "{told}");
+    }
+    let covered = steps["covered"].as_array().expect("a list");
+    assert_eq!(covered.len(), 21);
+    assert!(covered.iter().all(|said| said == ""), "{covered:?}");
     for view in ["tablet", "upright"] {
+        assert_eq!(steps[format!("{view} overlap")], false, "{view}");
         assert!(
             steps[view].as_i64().is_some_and(|over| over <= 0),
             "{view}: wider than the screen"

@@ -123,6 +123,19 @@ async function picture(page, name) {
 
 const focused = (page) => page.evaluate(() => (document.activeElement === document.body ? "" : document.activeElement.id || document.activeElement.textContent));
 
+// What lies under the bar with the button: the place where one is, or what is said about it.
+const covered = (page) => page.evaluate(() => {
+  const here = document.activeElement;
+  const bar = document.getElementById("printing");
+  if (bar.contains(here) || !bar.getClientRects().length) return "";
+  const top = bar.getBoundingClientRect().top;
+  const field = here.closest(".field");
+  const said = field && field.querySelector(".beside");
+  const low = (node) => { const box = node.getBoundingClientRect(); return box.height && (box.bottom > top || box.top < 0); };
+  if (low(here)) return `${here.id || here.textContent} lies under the bar`;
+  return said && low(said) ? `what is said about ${here.id} lies under the bar` : "";
+});
+
 // By the keyboard alone, from opening to printing.
 async function walk(browser) {
   const page = await opened(browser, { width: 1366, height: 768 });
@@ -178,6 +191,7 @@ async function walk(browser) {
   steps.reached = await page.locator("#field-reached-cool-beside").innerText();
   await page.waitForTimeout(300);
   await picture(page, "6-reached");
+  steps.covered = [await covered(page)];
   steps.definite = await page.evaluate(() => document.getElementById("preview").srcdoc.includes("17:40"));
   // While an entry is being changed there is nothing to print.
   await page.locator("#field-weight").focus();
@@ -211,6 +225,26 @@ async function walk(browser) {
     await press("Tab");
     await page.waitForTimeout(300);
     await picture(page, `9-${name}`);
+    // In the preview the title and the label's box stand apart.
+    steps[`${name} overlap`] = await page.evaluate(() => {
+      const sheet = document.getElementById("preview").contentDocument;
+      const range = sheet.createRange();
+      range.selectNodeContents(sheet.querySelector("h1"));
+      const [title, label] = [range.getBoundingClientRect(), sheet.querySelector(".label").getBoundingClientRect()];
+      return title.right > label.left && title.left < label.right && title.bottom > label.top && title.top < label.bottom;
+    });
+    // Down the fields, each with an entry of its own that is wrong.
+    for (const [id, text] of [["weight", "820"], ["mark-rosc", "2350"], ["reading-core", "96.8"], ["reached-cool", "0100"], ["reached-rewarm", "0200"]]) {
+      while ((await focused(page)) !== `field-${id}`) await press("Tab");
+      steps.covered.push(await covered(page));
+      await page.keyboard.type(text);
+      await press("Enter");
+      await page.waitForTimeout(100);
+      steps.covered.push(await covered(page));
+      steps[`said of ${id}`] = await page.locator(`#field-${id}-beside`).innerText();
+    }
+    await picture(page, `9-${name}-wrong`);
+    for (const id of ["weight", "mark-rosc", "reading-core", "reached-cool", "reached-rewarm"]) await page.locator(`#field-${id}`).fill("");
     steps[name] = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
     await axe(page, name);
     await page.click("#back");

@@ -10,7 +10,7 @@ const make = (tag, text, more) => {
 };
 
 const engine = { calls: null };
-const held = { listed: [], texts: null, protocol: null, way: "case", fields: [], left: new Set(), answer: null, sheet: null };
+const held = { listed: [], texts: null, protocol: null, way: "case", fields: [], left: new Set(), answer: null, sheet: null, latest: null };
 
 function bytesOf(text) {
   const raw = atob(text);
@@ -95,6 +95,7 @@ function list() {
   }
   at("choosing").hidden = false;
   at("chosen").hidden = true;
+  document.body.className = "";
 }
 
 function choose(index) {
@@ -103,7 +104,12 @@ function choose(index) {
   held.left = new Set();
   held.fields = ask("questions");
   at("chosen-title").textContent = one.title;
-  at("chosen-facts").textContent = `${one.unit}. Version ${one.version}, review by ${one.review}. ${one.status}. Fingerprint ${one.fingerprint.slice(0, 16)}`;
+  empty(at("chosen-facts")).append(
+    `${one.unit}. Version ${one.version}, review by ${one.review}. `,
+    one.draft ? make("strong", one.status) : one.status,
+    `. Fingerprint ${one.fingerprint.slice(0, 16)}`,
+  );
+  document.body.className = "chosen";
   at("choosing").hidden = true;
   at("chosen").hidden = false;
   fields();
@@ -147,8 +153,8 @@ function fields() {
     input.inputMode = field.time ? "text" : "decimal";
     input.setAttribute("aria-describedby", `${id}-hint ${id}-beside`);
     input.setAttribute("aria-required", String(field.needed));
-    input.addEventListener("input", safely(() => { pin(field); soon(field); }));
-    input.addEventListener("blur", safely(() => { if (input.value.trim()) { held.left.add(field.id); refresh(); } }));
+    input.addEventListener("input", safely(() => { held.latest = field.id; pin(field); soon(field); }));
+    input.addEventListener("blur", safely(() => { held.latest = field.id; if (input.value.trim()) { held.left.add(field.id); refresh(); } }));
     input.addEventListener("keydown", (event) => { if (event.key === "Enter") { held.left.add(field.id); safely(refresh)(); } });
     const row = make("div", "", { className: "row" });
     row.append(input);
@@ -204,9 +210,10 @@ function refresh() {
   if (held.way === "case") {
     const answer = ask("sheet", { fields: entries(), paper });
     held.answer = answer;
-    for (const field of held.fields) beside(field, answer.fields[field.id]);
+    const news = held.fields.filter((field) => beside(field, answer.fields[field.id]));
     setSheet(answer.sheet);
     status(answer);
+    if (news.some((field) => field.id === held.latest)) uncover(held.latest);
   } else {
     const answer = ask("blank", { paper });
     setSheet(answer.sheet);
@@ -244,7 +251,22 @@ function beside(field, found) {
   if (box.dataset.shape !== shape) {
     box.dataset.shape = shape;
     box.replaceChildren(...lines);
+    return lines.length > 0;
   }
+  return false;
+}
+
+// Nothing that is scrolled to comes to lie under the bar with the button.
+function keepClear() {
+  document.documentElement.style.scrollPaddingBottom = `${at("printing").offsetHeight + 10}px`;
+}
+
+// What is said about the entry just made is seen, and then the place where one is.
+function uncover(id) {
+  keepClear();
+  at(`${key(id)}-beside`).scrollIntoView({ block: "nearest" });
+  const here = document.activeElement;
+  if (here && at("left").contains(here)) here.scrollIntoView({ block: "nearest" });
 }
 
 function choiceButton(field, choice) {
@@ -283,10 +305,12 @@ const sentence = (text) => {
   return /[.!?]$/.test(begun) ? begun : `${begun}.`;
 };
 
-// The nurse sees the title of a field, not the name that the author gave it.
+// The nurse sees the title of a thing, not the name that the author gave it; of a phase without
+// what the field asks about it, of a reading without when it was taken.
 function plain(field, text) {
   const name = field.id.split(":")[1];
-  return quoted(name ? text.replaceAll(`\`${name}\``, `\`${field.label}\``) : text);
+  const title = field.id.startsWith("reached:") ? field.label.replace(/: [^:]*$/, "") : field.label.replace(/ on arrival$/, "");
+  return quoted(name ? text.replaceAll(`\`${name}\``, `\`${title}\``) : text);
 }
 
 const quoted = (text) => text.replace(/`([^`]*)`/g, "“$1”");
@@ -299,6 +323,8 @@ function status(answer) {
     say(`✗ Nothing is printed: ${quoted(answer.refused.title)}.`, "wrong");
     say(quoted(sentence(answer.refused.why)));
     say(quoted(sentence(answer.refused.help)));
+    at("no-preview").className = "wrong";
+    at("no-preview").textContent = `✗ Nothing is printed: ${quoted(answer.refused.title)}.`;
   } else if (answer.sheet) {
     say(answer.sheet.draft ? "Ready to print, with a draft mark on every page." : "Ready to print.");
     if (answer.open && answer.open.length) say(`Left empty: ${answer.open.join("; ")}. The sheet has boxes for them, and what depends on them is not worked out.`);
@@ -331,10 +357,13 @@ function show(html) {
   const frame = at("preview");
   frame.hidden = !html;
   at("source").hidden = true;
+  at("no-preview").className = "";
   at("no-preview").textContent = html ? "" : held.way === "case" ? "The sheet appears here when the start is known and nothing beside the fields is wrong." : "";
   if (!html || frame.srcdoc === html) return;
   const where = frame.contentWindow ? frame.contentWindow.scrollY : 0;
   frame.onload = safely(() => {
+    // In a narrow preview the label goes below the title; on paper nothing changes by it.
+    frame.contentDocument.head.append(make("style", "@media screen { header > div:first-of-type { flex-basis: 14em; } }"));
     useTypefaces(frame.contentDocument);
     frame.contentWindow.scrollTo(0, where);
     // The links of a sheet are for reading: from here nothing can be fetched.
@@ -372,11 +401,16 @@ function parts(page) {
   const box = empty(at("parts"));
   for (const heading of page.querySelectorAll("h2, .notice.note .title")) {
     const button = make("button", sentence(heading.textContent).replace(/\.$/, ""), { type: "button" });
-    button.addEventListener("click", safely(() => { source(false); heading.scrollIntoView(); }));
+    button.addEventListener("click", safely(() => { source(false); goTo(page.defaultView, heading); }));
     const item = make("li");
     item.append(button);
     box.append(item);
   }
+}
+
+// Within the preview alone: the page around it stays where it is.
+function goTo(view, heading) {
+  view.scrollTo(0, view.scrollY + heading.getBoundingClientRect().top);
 }
 
 function source(shown) {
@@ -422,6 +456,7 @@ async function begin() {
   // Printing by the browser's own menu prints what is right now, or says that nothing is ready.
   addEventListener("beforeprint", safely(() => { if (held.protocol !== null && held.way !== "reading") refresh(); }));
   addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
+  new ResizeObserver(keepClear).observe(at("printing"));
   at("starting").hidden = true;
   list();
 }
