@@ -140,20 +140,57 @@ impl Walk<'_, '_> {
             }
             self.changes.push(change);
         }
+        let first = self.changes.len();
         self.orders(thing, list(thing.old, "then"), list(thing.new, "then"));
+        self.ordering(first, name);
         self.ready_again(thing, name);
+        let first = self.changes.len();
         self.slot(
             thing,
             &Slot::new("again_after", "not again within", "", |one| {
                 format!("again after {}", say::measured(Some(one)))
             }),
         );
+        if let Some(change) = self.changes.get_mut(first)
+            && let (Some(old), Some(new)) = (
+                rule_named(self.sides.old, name),
+                rule_named(self.sides.new, name),
+            )
+        {
+            change.case = self.sides.again(old, new);
+        }
+        let first = self.changes.len();
         self.set(
             thing,
             ("overrides", "overridden rule"),
             |one| format!("overrides {}", say::plain(one)),
             (Verdict::Different, Verdict::Different),
         );
+        for change in self.changes.iter_mut().skip(first) {
+            let said = change.to.as_ref().or(change.from.as_ref());
+            if let Some(silenced) = said.and_then(|said| said.strip_prefix("overrides ")) {
+                change.case = self.sides.silencing(name, silenced);
+            }
+        }
+    }
+
+    /// One record for all that is ordered otherwise; where the condition differs too, its own
+    /// record shows the orders.
+    fn ordering(&mut self, first: usize, name: &str) {
+        let told = self
+            .changes
+            .iter()
+            .any(|change| change.case.is_some() && change.about == format!("rule `{name}`"));
+        if let Some(change) = self.changes.get_mut(first)
+            && !told
+            && !change.wording
+            && let (Some(old), Some(new)) = (
+                rule_named(self.sides.old, name),
+                rule_named(self.sides.new, name),
+            )
+        {
+            change.case = self.sides.ordering(old, new);
+        }
     }
 
     fn ready_again(&mut self, thing: Thing<'_>, name: &str) {

@@ -7,20 +7,16 @@
 //! versions have been run on it and did part ways.
 
 use super::change::{PartingCase, Verdict};
-use crate::diag::{Witness, WitnessMoment};
-use crate::eval::{self, What, wording};
+use crate::eval;
 use crate::model::*;
-use crate::quantity::Exact;
-use crate::solve::replay::replay;
 use crate::solve::{Answer, Found, Goal, Question, Solver};
-use std::collections::{BTreeMap, BTreeSet};
 
 /// The two versions, the older one with the names of the newer.
 pub(super) struct Sides<'p> {
     pub old: &'p Protocol,
     pub new: &'p Protocol,
-    old_solver: Solver<'p>,
-    new_solver: Solver<'p>,
+    pub old_solver: Solver<'p>,
+    pub new_solver: Solver<'p>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -92,7 +88,7 @@ impl<'p> Sides<'p> {
         }
     }
 
-    fn protocol(&self, side: Side) -> &'p Protocol {
+    pub fn protocol(&self, side: Side) -> &'p Protocol {
         match side {
             Side::Old => self.old,
             Side::New => self.new,
@@ -110,32 +106,6 @@ impl<'p> Sides<'p> {
             watched(&self.new[new]),
             Some((old, new)),
         )
-    }
-
-    /// The first record on which a rule acts that only one version has.
-    pub fn alone(&self, side: Side, rule: RuleId) -> Option<PartingCase> {
-        let protocol = self.protocol(side);
-        let solver = match side {
-            Side::Old => &self.old_solver,
-            Side::New => &self.new_solver,
-        };
-        let about = &protocol[rule];
-        let mut found: Vec<Found> = protocol
-            .phases()
-            .filter(|(phase, _)| is_during(&about.during, *phase))
-            .filter_map(|(phase, _)| {
-                let question = Question::new(phase, vec![Goal::rule(about, true)]);
-                solver.ask(&question).found()
-            })
-            .collect();
-        found.sort_by_key(|found| found.at);
-        let (old, new) = match side {
-            Side::Old => (Some(rule), None),
-            Side::New => (None, Some(rule)),
-        };
-        found
-            .iter()
-            .find_map(|found| self.parting(side, found, old, new))
     }
 
     /// Two conditions; with the rules that they belong to, a case is shown.
@@ -240,124 +210,16 @@ impl<'p> Sides<'p> {
             .collect();
         Some((names.cond(watched.cond)?, during))
     }
-
-    /// Runs both versions on a record; the case, if they do part ways on it.
-    fn parting(
-        &self,
-        base: Side,
-        found: &Found,
-        old: Option<RuleId>,
-        new: Option<RuleId>,
-    ) -> Option<PartingCase> {
-        let other = match base {
-            Side::Old => Side::New,
-            Side::New => Side::Old,
-        };
-        let there = Names {
-            from: self.protocol(base),
-            to: self.protocol(other),
-        }
-        .record(found);
-        let (in_old, in_new) = match base {
-            Side::Old => (found, &there),
-            Side::New => (&there, found),
-        };
-        let says_old = said(self.old, in_old, old);
-        let says_new = said(self.new, in_new, new);
-        (says_old.acts != says_new.acts && says_old.lines != says_new.lines).then(|| PartingCase {
-            record: self.witness(base, found),
-            old: says_old.lines,
-            new: says_new.lines,
-        })
-    }
-
-    /// The record as a reader sees it: only what matters.
-    fn witness(&self, side: Side, found: &Found) -> Witness {
-        let protocol = self.protocol(side);
-        let solver = match side {
-            Side::Old => &self.old_solver,
-            Side::New => &self.new_solver,
-        };
-        let frame = solver.frame(found.phase);
-        let phase_at = |at: Exact| {
-            frame
-                .and_then(|frame| frame.runs.iter().rev().find(|(_, begins)| *begins <= at))
-                .map_or(found.phase, |(phase, _)| *phase)
-        };
-        let mut moments: BTreeMap<Exact, Vec<(ReadingId, Exact)>> = BTreeMap::new();
-        for (at, reading, value) in &found.shown {
-            moments.entry(*at).or_default().push((*reading, *value));
-        }
-        moments.entry(found.at).or_default();
-        Witness {
-            moments: moments
-                .into_iter()
-                .map(|(at, records)| WitnessMoment {
-                    time: wording::time(at),
-                    phase: protocol[phase_at(at)].name.name.clone(),
-                    records: records
-                        .into_iter()
-                        .map(|(reading, value)| {
-                            (
-                                protocol[reading].name.name.clone(),
-                                wording::value(protocol, reading, value),
-                            )
-                        })
-                        .collect(),
-                })
-                .collect(),
-            outcome: Vec::new(),
-        }
-    }
 }
 
 pub(super) fn is_during(during: &[At<PhaseId>], phase: PhaseId) -> bool {
     during.is_empty() || during.iter().any(|within| within.value == phase)
 }
 
-struct Said {
-    acts: bool,
-    lines: Vec<String>,
-}
-
-/// What a version says at the last moment of a record.
-fn said(protocol: &Protocol, found: &Found, rule: Option<RuleId>) -> Said {
-    let replay = replay(protocol, found);
-    let acts = rule.is_some_and(|rule| replay.holds(rule, found));
-    let mut lines = Vec::new();
-    let mut fired = BTreeSet::new();
-    for event in replay.events.iter().filter(|event| event.at == found.at) {
-        if let What::RuleFires { rule, .. } = event.what {
-            fired.insert(rule);
-        }
-    }
-    for id in &fired {
-        let about = &protocol[*id];
-        let orders: Vec<String> = about
-            .then
-            .iter()
-            .map(|action| eval::order_words::order_words(protocol, &action.order))
-            .collect();
-        lines.push(format!("`{}`: {}", about.name.name, orders.join("; ")));
-    }
-    if let Some(rule) = rule.filter(|rule| !fired.contains(rule)) {
-        let name = &protocol[rule].name.name;
-        lines.push(if acts {
-            format!("`{name}`: its condition holds, and it has spoken before")
-        } else {
-            format!("`{name}` is silent")
-        });
-    }
-    if lines.is_empty() {
-        lines.push("nothing".to_owned());
-    }
-    Said { acts, lines }
-}
-
 /// Ids of one version in terms of the other, by name.
-struct Names<'a> {
-    from: &'a Protocol,
-    to: &'a Protocol,
+pub(super) struct Names<'a> {
+    pub from: &'a Protocol,
+    pub to: &'a Protocol,
 }
 
 impl Names<'_> {
@@ -437,7 +299,7 @@ impl Names<'_> {
     }
 
     /// The same record for the other version; what it does not know is left out.
-    fn record(&self, found: &Found) -> Found {
+    pub fn record(&self, found: &Found) -> Found {
         let entries = found
             .entries
             .iter()

@@ -30,7 +30,7 @@ pub(super) fn worst_day(protocol: &Protocol, id: MedicationId) -> String {
             let by_weight = weight.filter(|_| goes_by_weight(medication));
             format!(
                 "{}{}{}",
-                said(amount, base),
+                super::worked::amount(amount, base),
                 by_weight.map_or_else(String::new, |kg| format!(" at {kg}\u{a0}kg")),
                 if held { ", held by the ceiling" } else { "" }
             )
@@ -113,7 +113,7 @@ fn at_weight(
     (!open).then_some((total, base, false))
 }
 
-fn weights(protocol: &Protocol) -> Vec<Option<Exact>> {
+pub(super) fn weights(protocol: &Protocol) -> Vec<Option<Exact>> {
     const MOST: usize = 4_001;
     let Some(range) = protocol.head.patients.dosing_weight() else {
         return vec![None];
@@ -126,21 +126,4 @@ fn weights(protocol: &Protocol) -> Vec<Option<Exact>> {
         weight = weight - step;
     }
     found
-}
-
-fn said(value: Exact, base: Base) -> String {
-    let unit = match base {
-        Base::Mass if value >= Exact::int(1000) => {
-            return format!("{}\u{a0}g", value / Exact::int(1000));
-        }
-        Base::Mass if value < Exact::ONE && value > Exact::ZERO => {
-            return format!("{}\u{a0}mcg", value * Exact::int(1000));
-        }
-        Base::Mass => "mg",
-        Base::Moles => "mmol",
-        Base::Volume => "mL",
-        Base::Units => "units",
-        Base::None => "",
-    };
-    format!("{value}\u{a0}{unit}")
 }

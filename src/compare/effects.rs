@@ -61,7 +61,32 @@ pub struct FindingSaid {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct SheetPart {
     pub title: String,
+    /// First and last page of it on the newer blank sheet, on A4; `None` of a part that is gone.
+    pub pages: Option<(usize, usize)>,
     pub lines: Vec<SheetLine>,
+}
+
+impl SheetPart {
+    /// `page 1`, `pages 2 to 5`; nothing where it is gone.
+    pub fn pages_said(&self) -> String {
+        match self.pages {
+            Some((first, last)) if first == last => format!("page {first}"),
+            Some((first, last)) => format!("pages {first} to {last}"),
+            None => String::new(),
+        }
+    }
+
+    /// `The case (page 1, 12 lines)`
+    pub fn said(&self) -> String {
+        let lines = match self.lines.len() {
+            1 => "1 line".to_owned(),
+            number => format!("{number} lines"),
+        };
+        match self.pages {
+            Some(_) => format!("{} ({}, {lines})", self.title, self.pages_said()),
+            None => format!("{} (gone, {lines})", self.title),
+        }
+    }
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -411,19 +436,28 @@ fn seen(old: &Protocol, new: &Protocol, rows: &mut Vec<Row>) {
 
 /// What can be given in 24 h at the most, at the weight that makes most of it.
 fn doses(old: &Protocol, new: &Protocol, rows: &mut Vec<Row>) {
-    for (id, medication) in new.medications() {
+    let named = |protocol: &'_ Protocol, name: &str| {
+        protocol
+            .medications()
+            .find(|(_, one)| one.name.name == name)
+            .map_or_else(
+                || "not in the protocol".to_owned(),
+                |(id, _)| super::doses::worst_day(protocol, id),
+            )
+    };
+    let names = new
+        .medications()
+        .chain(old.medications().filter(|(_, gone)| {
+            !new.medications()
+                .any(|(_, one)| one.name.name == gone.name.name)
+        }));
+    for (_, medication) in names {
         let name = &medication.name.name;
-        let Some((before, _)) = old.medications().find(|(_, one)| one.name.name == *name) else {
-            continue;
-        };
         push(
             rows,
             Topic::Dose,
             format!("`{name}`"),
-            (
-                super::doses::worst_day(old, before),
-                super::doses::worst_day(new, id),
-            ),
+            (named(old, name), named(new, name)),
             String::new(),
         );
     }

@@ -405,17 +405,20 @@ impl Walk<'_, '_> {
 
     pub fn libraries(&mut self, old: &Value, new: &Value) {
         let (olds, news) = (list(old, "libraries"), list(new, "libraries"));
-        let said = |one: &Value| {
-            let mut said = text(one, "name").to_owned();
-            for member in ["version", "review"] {
-                if one.get(member).is_some() {
-                    said.push_str(&format!(", {member} {}", text(one, member)));
+        // Of one that changed only what differs.
+        let said = |one: &Value, other: Option<&Value>| {
+            let mut said = Vec::new();
+            for member in ["version", "review", "title"] {
+                if one.get(member).is_some()
+                    && other.and_then(|it| it.get(member)) != one.get(member)
+                {
+                    said.push(match member {
+                        "title" => say::quoted(text(one, member)),
+                        _ => format!("{member} {}", text(one, member)),
+                    });
                 }
             }
-            if one.get("title").is_some() {
-                said.push_str(&format!(", {}", say::quoted(text(one, "title"))));
-            }
-            said
+            said.join(", ")
         };
         for pair in pairs(olds, news, |one| text(one, "name").to_owned(), |_, _| 0) {
             let (kind, old, new) = match pair {
@@ -433,7 +436,7 @@ impl Walk<'_, '_> {
                     kind,
                     format!("library `{}`", text(one, "name")),
                 )
-                .between(old.map(said), new.map(said))
+                .between(old.map(|one| said(one, new)), new.map(|one| said(one, old)))
                 .consequence("what it declares is told above, where it differs")
                 .wording(),
             );

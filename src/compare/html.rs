@@ -7,8 +7,7 @@
 use super::change::{Change, Verdict};
 use super::courses::{Courses, Drawn};
 use super::text::{case_lines, summary, title};
-use super::{Comparison, Report, SheetLine, SheetPart};
-use crate::document::text::inline;
+use super::{Comparison, Report};
 use std::fmt::Write as _;
 
 const STYLE: &str = include_str!("page.css");
@@ -50,7 +49,7 @@ pub fn report(report: &Report) -> String {
 
 fn comparison(out: &mut String, one: &Comparison) {
     let _ = writeln!(out, "<section>\n<h2>{}</h2>", escape(&title(one)));
-    if let Some(complaint) = &one.versions.complaint {
+    for complaint in one.versions.complaint.iter().chain(&one.versions.libraries) {
         let _ = writeln!(
             out,
             "<p class=\"complaint\">The version does not fit: {}.</p>",
@@ -118,7 +117,7 @@ fn comparison(out: &mut String, one: &Comparison) {
             effects.accepted_old, effects.accepted_new
         );
     }
-    sheets(out, &effects.sheet);
+    super::beside::sheets(out, &effects.sheet);
     changes(
         out,
         "Wording, order and comments",
@@ -185,78 +184,6 @@ fn sign(verdict: Verdict) -> &'static str {
         Verdict::Looser => "▼",
         Verdict::Different => "◆",
     }
-}
-
-fn sheets(out: &mut String, parts: &[SheetPart]) {
-    for part in parts {
-        let _ = writeln!(
-            out,
-            "<h3>The sheet, {}</h3>\n<div class=\"wide\"><table class=\"sides\">\n<thead><tr><th>Before</th><th>Now</th>\
-             </tr></thead>\n<tbody>",
-            escape(&part.title)
-        );
-        for (before, now) in side_by_side(&part.lines) {
-            let _ = writeln!(
-                out,
-                "<tr><td>{}</td><td>{}</td></tr>",
-                before.map_or(String::new(), |line| format!(
-                    "<span class=\"gone\">{}</span>",
-                    plain(line)
-                )),
-                now.map_or(String::new(), plain)
-            );
-        }
-        out.push_str("</tbody></table></div>\n");
-    }
-}
-
-/// Lines that went and lines that came, row by row.
-fn side_by_side(lines: &[SheetLine]) -> Vec<(Option<&str>, Option<&str>)> {
-    let mut rows = Vec::new();
-    let mut left: Vec<&str> = Vec::new();
-    let mut right: Vec<&str> = Vec::new();
-    for line in lines.iter().filter(|line| !line.text.starts_with("|---")) {
-        if line.sign == '-' {
-            if !right.is_empty() {
-                flush(&mut left, &mut right, &mut rows);
-            }
-            left.push(&line.text);
-        } else {
-            right.push(&line.text);
-        }
-    }
-    flush(&mut left, &mut right, &mut rows);
-    rows
-}
-
-fn flush<'l>(
-    left: &mut Vec<&'l str>,
-    right: &mut Vec<&'l str>,
-    rows: &mut Vec<(Option<&'l str>, Option<&'l str>)>,
-) {
-    for at in 0..left.len().max(right.len()) {
-        rows.push((left.get(at).copied(), right.get(at).copied()));
-    }
-    left.clear();
-    right.clear();
-}
-
-/// A line of the sheet's Markdown as words.
-fn plain(line: &str) -> String {
-    let line = line.replace("<br>", "; ");
-    let line = line.trim_matches('|').trim();
-    let cells: Vec<String> = line
-        .split(" | ")
-        .map(|cell| {
-            escape(
-                inline(cell.trim_start_matches(['#', '-', '>', ' ']))
-                    .plain()
-                    .trim(),
-            )
-        })
-        .filter(|cell| !cell.is_empty())
-        .collect();
-    cells.join(" │ ")
 }
 
 const LEFT: i64 = 60;
@@ -475,7 +402,7 @@ fn marked(text: &str) -> String {
     out
 }
 
-fn escape(text: &str) -> String {
+pub(super) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for character in text.chars() {
         match character {

@@ -213,10 +213,7 @@ fn sections(one: &Comparison) -> Vec<String> {
             let _ = writeln!(lines, "{} {}", line.sign, line.text.replace("```", "'''"));
         }
         lines.push_str("```\n");
-        fold(
-            &format!("sheet, {} ({} lines)", safe(&part.title), part.lines.len()),
-            lines,
-        );
+        fold(&format!("sheet, {}", safe(&part.said())), lines);
     }
     all
 }

@@ -10,8 +10,8 @@
 //! renames   names that changed, taken out first     pairs  what goes with what
 //! walk, things, acting, tending, head, looks   every member of the meaning, older beside newer
 //! weigh     which way a bound is stricter           say    a member in words
-//! acts      does the newer condition hold on more records? (solve, replayed)
-//! effects, doses   plan, schedule, checks of both   version  the step demanded
+//! acts, parting   does the newer condition hold on more records, and on which? (solve, replayed)
+//! effects, doses, worked   plan, schedule, checks of both   version  the step demanded
 //! text, markdown, html   the same for people
 //! ```
 //!
@@ -22,6 +22,7 @@
 
 mod acting;
 mod acts;
+mod beside;
 mod change;
 mod courses;
 mod doses;
@@ -31,6 +32,7 @@ pub mod html;
 mod looks;
 pub mod markdown;
 mod pairs;
+mod parting;
 mod renames;
 mod report;
 mod say;
@@ -41,6 +43,7 @@ mod things;
 mod version;
 mod walk;
 mod weigh;
+mod worked;
 
 pub use change::{Area, Change, Kind, PartingCase, Step, Verdict};
 pub use courses::{Courses, Drawn};
@@ -126,14 +129,18 @@ fn compared(old: &Version<'_>, new: &Version<'_>, whole: bool) -> Comparison {
         }
         effects::annotate(&mut changes, &effects.rows);
     }
+    let mut versions = version::judge(
+        old.protocol.head.version.value,
+        new.protocol.head.version.value,
+        &changes,
+        same,
+    );
+    if !same {
+        versions.libraries = version::libraries(old, new);
+    }
     Comparison {
         protocol: new.protocol.name.name.clone(),
-        versions: version::judge(
-            old.protocol.head.version.value,
-            new.protocol.head.version.value,
-            &changes,
-            same,
-        ),
+        versions,
         changes,
         effects,
         courses: if same || !whole {

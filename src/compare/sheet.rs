@@ -2,12 +2,17 @@
 
 use super::Version;
 use super::effects::{SheetLine, SheetPart};
-use crate::document::markdown;
+use crate::document::text::inline;
+use crate::document::{markdown, pdf};
 use crate::model::Protocol;
 use similar::{ChangeTag, TextDiff};
 
-/// The parts of the blank sheet that differ, with their lines.
+/// What stands before the first part.
+const HEADING: &str = "Heading";
+
+/// The parts of the blank sheet that differ, with their pages and lines.
 pub(super) fn parts(old: &Protocol, new: &Protocol) -> Vec<SheetPart> {
+    let pages = pages(new);
     let (Some(old), Some(new)) = (blank(old), blank(new)) else {
         return Vec::new();
     };
@@ -30,6 +35,10 @@ pub(super) fn parts(old: &Protocol, new: &Protocol) -> Vec<SheetPart> {
             let (before, after) = (of(&old, title), of(&new, title));
             let lines = lines(&before, &after);
             (!lines.is_empty()).then(|| SheetPart {
+                pages: pages
+                    .iter()
+                    .find(|(known, _)| known == title)
+                    .map(|(_, pages)| *pages),
                 title: title.clone(),
                 lines,
             })
@@ -55,6 +64,24 @@ fn lines(before: &str, after: &str) -> Vec<SheetLine> {
         .collect()
 }
 
+/// On which pages of the blank sheet each part stands.
+fn pages(protocol: &Protocol) -> Vec<(String, (usize, usize))> {
+    let Some(layout) =
+        super::courses::blank(protocol).and_then(|document| pdf::lay_out(&document).ok())
+    else {
+        return Vec::new();
+    };
+    let parts = layout.parts();
+    let until = parts.first().map_or(1, |(_, first, _)| *first);
+    std::iter::once((HEADING.to_owned(), (1, until)))
+        .chain(
+            parts
+                .iter()
+                .map(|(title, first, last)| ((*title).to_owned(), (*first, *last))),
+        )
+        .collect()
+}
+
 /// The blank sheet as Markdown, without what names the version itself.
 fn blank(protocol: &Protocol) -> Option<String> {
     let mut document = super::courses::blank(protocol)?;
@@ -67,10 +94,10 @@ fn blank(protocol: &Protocol) -> Option<String> {
 
 /// Split at the headings of parts; what stands before the first is the head.
 fn by_part(text: &str) -> Vec<(String, String)> {
-    let mut parts = vec![("Heading".to_owned(), String::new())];
+    let mut parts = vec![(HEADING.to_owned(), String::new())];
     for line in text.lines() {
         if let Some(title) = line.strip_prefix("## ") {
-            parts.push((title.trim().to_owned(), String::new()));
+            parts.push((inline(title.trim()).plain(), String::new()));
         } else if let Some((_, text)) = parts.last_mut() {
             text.push_str(line);
             text.push('\n');
@@ -131,33 +158,55 @@ pub(super) fn layout(old: &Version<'_>, new: &Version<'_>) -> Vec<String> {
     said
 }
 
+/// What a file says, without its comments and layout.
+pub(super) fn without_layout(text: &str) -> String {
+    let mut text = text.to_owned();
+    for comment in comment_places(&text).into_iter().rev() {
+        text.replace_range(comment, "");
+    }
+    squeezed(&text)
+}
+
 fn squeezed(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// What follows a `#` outside quotes, line by line.
 fn comments(text: &str) -> Vec<String> {
+    comment_places(text)
+        .into_iter()
+        .filter_map(|place| text.get(place))
+        .map(|comment| comment.trim_start_matches('#').trim().to_owned())
+        .collect()
+}
+
+fn comment_places(text: &str) -> Vec<std::ops::Range<usize>> {
     let mut found = Vec::new();
     let mut quoted = false;
-    for line in text.lines() {
-        let mut rest = line;
-        while let Some(at) = rest.find(['"', '#']) {
-            let (sign, after) = rest.split_at(at);
-            let _ = sign;
-            if after.starts_with('#') && !quoted {
-                found.push(after.trim_start_matches('#').trim().to_owned());
+    let mut begins = 0;
+    for line in text.split_inclusive('\n') {
+        let mut at = 0;
+        while let Some(rest) = line.get(at..)
+            && let Some(next) = rest.find(['"', '#', '\\'])
+        {
+            let sign = rest.get(next..).unwrap_or("");
+            if sign.starts_with('#') && !quoted {
+                found.push(begins + at + next..begins + line.trim_end().len());
                 break;
             }
-            if let Some(more) = after.strip_prefix("\"\"\"") {
+            let mut long = 1;
+            if sign.starts_with('\\') {
+                // Whatever follows it stands for itself.
+                long += sign.chars().nth(1).map_or(0, char::len_utf8);
+            } else if sign.starts_with('"') {
                 quoted = !quoted;
-                rest = more;
-            } else {
-                if after.starts_with('"') {
-                    quoted = !quoted;
+                if sign.starts_with("\"\"\"") {
+                    long = 3;
                 }
-                rest = after.get(1..).unwrap_or("");
             }
+            at += next + long;
         }
+        begins += line.len();
     }
     found
 }

@@ -43,12 +43,14 @@ impl Walk<'_, '_> {
                         Change::new(thing.area, Kind::Removed, thing.about)
                             .of(word)
                             .between(olds.get(o).map(say::rung), None)
+                            .consequence(place(member, olds, o, Kind::Removed))
                             .step(thing.step),
                     ),
                     Pair::New(n) => self.changes.push(
                         Change::new(thing.area, Kind::Added, thing.about)
                             .of(word)
                             .between(None, news.get(n).map(say::rung))
+                            .consequence(place(member, news, n, Kind::Added))
                             .step(thing.step),
                     ),
                     Pair::Both(o, n) => {
@@ -103,6 +105,21 @@ impl Walk<'_, '_> {
     }
 
     pub fn medication(&mut self, thing: Thing<'_>) {
+        let first = self.changes.len();
+        self.medication_members(thing);
+        // What it makes of one dose is told once, beside the first number that is part of it.
+        let worked = super::worked::worked(self.sides.old, self.sides.new, text(thing.new, "name"));
+        if let Some(change) = self.changes.iter_mut().skip(first).find(|change| {
+            matches!(
+                change.what.as_str(),
+                "dose" | "infusion" | "concentration" | "rounding"
+            )
+        }) {
+            change.consequence = worked;
+        }
+    }
+
+    fn medication_members(&mut self, thing: Thing<'_>) {
         for slot in [
             Slot::new("class", "class", "", |one| {
                 format!("class {}", say::plain(one))
@@ -286,6 +303,37 @@ impl Walk<'_, '_> {
             }
         }
     }
+}
+
+/// Where a step of a ladder stands among the others, and what it does to those after it.
+fn place(member: &str, steps: &[Value], at: usize, kind: Kind) -> String {
+    if member != "steps" {
+        return String::new();
+    }
+    let title = |at: usize| steps.get(at).map(|step| say::quoted(text(step, "title")));
+    let before = at.checked_sub(1).and_then(title);
+    let mut said = match (kind, before) {
+        (Kind::Removed, Some(before)) => {
+            format!("it was step {} of {}, after {before}", at + 1, steps.len())
+        }
+        (Kind::Removed, None) => format!("it was the first of {} steps", steps.len()),
+        (_, Some(before)) => format!("step {} of {}, after {before}", at + 1, steps.len()),
+        (_, None) => format!("the first of {} steps", steps.len()),
+    };
+    if at + 1 < steps.len()
+        && let Some(recheck) = steps.get(at).and_then(|step| step.get("recheck"))
+    {
+        said.push_str(&format!(
+            "; each later step comes {} {}",
+            say::measured(Some(recheck)),
+            if kind == Kind::Removed {
+                "sooner"
+            } else {
+                "later"
+            }
+        ));
+    }
+    said
 }
 
 /// Spelling first, then shared words.

@@ -70,11 +70,7 @@ pub fn render(comparison: &Comparison) -> String {
         );
     }
     if !effects.sheet.is_empty() {
-        let titles: Vec<String> = effects
-            .sheet
-            .iter()
-            .map(|part| format!("{} ({} lines)", part.title, part.lines.len()))
-            .collect();
+        let titles: Vec<String> = effects.sheet.iter().map(super::SheetPart::said).collect();
         let _ = writeln!(
             out,
             "\nParts of the sheet that change: {}",
@@ -156,6 +152,15 @@ pub fn summary(comparison: &Comparison) -> Vec<String> {
             parts.join(", ")
         ));
     }
+    // What asks or bounds less than before is what a reviewer must not miss.
+    let looser: Vec<String> = comparison
+        .of_meaning()
+        .filter(|change| change.verdict == Verdict::Looser)
+        .map(short)
+        .collect();
+    if !looser.is_empty() {
+        lines.push(format!("Looser: {}.", few(&looser)));
+    }
     let effects = &comparison.effects;
     let makes: Vec<String> = effects
         .rows
@@ -194,6 +199,10 @@ pub fn summary(comparison: &Comparison) -> Vec<String> {
     lines.push(
         match (&comparison.versions.complaint, comparison.versions.demanded) {
             (Some(complaint), _) => format!("VERSION: {complaint}."),
+            (None, _) if comparison.versions.note.is_some() => {
+                let note = comparison.versions.note.as_deref();
+                format!("Version: {}.", note.unwrap_or_default())
+            }
             (None, Step::None) => "Version: no step is demanded.".to_owned(),
             (None, demanded) => format!(
                 "Version: {} → {} is right; a {} step is demanded.",
@@ -203,6 +212,9 @@ pub fn summary(comparison: &Comparison) -> Vec<String> {
             ),
         },
     );
+    for library in &comparison.versions.libraries {
+        lines.push(format!("VERSION: {library}."));
+    }
     lines.push("What was approved before is not approved any more.".to_owned());
     lines
 }

@@ -50,6 +50,35 @@ impl Layout {
         self.pages.len()
     }
 
+    /// Each part of the document: its heading, its first page and its last, counted from 1.
+    pub fn parts(&self) -> Vec<(&str, usize, usize)> {
+        let heads: Vec<(&str, usize)> = self
+            .headings
+            .iter()
+            .filter(|(level, _, _)| *level == 1)
+            .map(|(_, title, page)| (title.as_str(), page + 1))
+            .collect();
+        // What stands first on a page leaves nothing of the part before on it.
+        let first_on = |title: &str, page: usize| {
+            self.texts
+                .iter()
+                .find(|text| text.page == page && text.role == TextRole::Body)
+                .is_some_and(|text| title.starts_with(text.text.trim()))
+        };
+        heads
+            .iter()
+            .enumerate()
+            .map(|(index, (title, first))| {
+                let last = match heads.get(index + 1) {
+                    Some((next, page)) if page > first && first_on(next, *page) => page - 1,
+                    Some((_, page)) => *page,
+                    None => self.page_count(),
+                };
+                (*title, *first, last)
+            })
+            .collect()
+    }
+
     /// Width and height of the paper in points.
     pub fn paper(&self) -> (f64, f64) {
         (self.width, self.height)
