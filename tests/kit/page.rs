@@ -367,6 +367,16 @@ fn the_keyboard_alone_leads_from_opening_to_printing() {
         text("changing"),
         "No sheet was ready when this page was printed."
     );
+    assert_eq!(
+        steps["next"],
+        json!({
+            "left": "",
+            "paper": "No sheet was ready when this page was printed.",
+            "status": "No sheet yet; needed: Start.",
+            "focus": "field-start",
+        }),
+        "nothing of one patient is left for the next"
+    );
     let blank =
         std::fs::read_to_string(root().join("out/adult-arrest-33/sheet.html")).expect("made");
     assert!(

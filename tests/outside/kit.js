@@ -197,6 +197,14 @@ async function walk(browser) {
   await page.locator("#field-weight").focus();
   await page.keyboard.type("9");
   steps.changing = await page.evaluate(() => document.getElementById("paper").innerText || document.getElementById("paper").textContent);
+  await page.locator("#next-patient").focus();
+  await press("Enter");
+  steps.next = await page.evaluate(() => ({
+    left: [...document.querySelectorAll(".field input")].map((input) => input.value).join("") + [...document.querySelectorAll(".beside")].map((box) => box.textContent).join(""),
+    paper: document.getElementById("paper").textContent,
+    status: document.getElementById("status").innerText,
+  }));
+  steps.next.focus = await focused(page);
   for (const way of ["blank", "reading"]) {
     await page.locator(`[data-way=${way}]`).focus();
     await press("Enter");

@@ -139,6 +139,15 @@ function back() {
   (buttons.find((button) => button.firstChild.textContent === name) || at("choosing-title")).focus();
 }
 
+// Nothing of one patient is left for the next.
+function nextPatient() {
+  held.left = new Set();
+  held.latest = null;
+  fields();
+  refresh();
+  at(key("start")).focus();
+}
+
 // ---- the fields of a case ----
 
 const key = (id) => `field-${id.replace(":", "-")}`;
@@ -377,6 +386,7 @@ function go(way) {
   held.way = way;
   for (const button of at("ways").querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.dataset.way === way));
   at("case").hidden = way !== "case";
+  at("next-patient").hidden = way !== "case";
   at("printing").hidden = way === "reading";
   at("reading-left").hidden = way !== "reading";
   at("preview").title = way === "reading" ? "The protocol" : "Preview of the sheet";
@@ -449,6 +459,7 @@ async function begin() {
   typefaces();
   held.feet = printsFeet();
   at("back").addEventListener("click", safely(back));
+  at("next-patient").addEventListener("click", safely(nextPatient));
   at("print").addEventListener("click", safely(printSheet));
   at("paper-size").addEventListener("change", safely(refresh));
   at("source-button").addEventListener("click", safely(() => source(at("source").hidden)));
