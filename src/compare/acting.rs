@@ -184,6 +184,7 @@ impl Walk<'_, '_> {
         if let Some(change) = self.changes.get_mut(first)
             && !told
             && !change.wording
+            && change.kind != Kind::Reordered
             && let (Some(old), Some(new)) = (
                 rule_named(self.sides.old, name),
                 rule_named(self.sides.new, name),
@@ -198,8 +199,20 @@ impl Walk<'_, '_> {
         if old.map(bare) == new.map(bare) {
             return;
         }
-        let mut change = Change::new(thing.area, Kind::Changed, thing.about)
+        let (kind, meant) = match (old, new) {
+            (None, _) => (
+                Kind::Added,
+                "it rests until this holds, and not only until its condition no longer does",
+            ),
+            (_, None) => (
+                Kind::Removed,
+                "it rests only until its condition no longer holds",
+            ),
+            _ => (Kind::Changed, ""),
+        };
+        let mut change = Change::new(thing.area, kind, thing.about)
             .of("ready again")
+            .consequence(meant)
             .between(
                 old.map(|one| format!("ready again when {}", say::condition(one))),
                 new.map(|one| format!("ready again when {}", say::condition(one))),

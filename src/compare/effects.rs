@@ -410,6 +410,7 @@ fn seen(old: &Protocol, new: &Protocol, rows: &mut Vec<Row>) {
         let Some((before, _)) = old.readings().find(|(_, one)| one.name.name == *name) else {
             continue;
         };
+        let begin = rows.len();
         for (phase, stated) in new.phases() {
             let title = &stated.name.name;
             let Some((then, _)) = old.phases().find(|(_, one)| one.name.name == *title) else {
@@ -423,13 +424,26 @@ fn seen(old: &Protocol, new: &Protocol, rows: &mut Vec<Row>) {
                     |at| format!("at most {}", crate::words::minutes(at)),
                 )
             };
-            push(
-                rows,
-                Topic::Seen,
-                format!("a deviation of `{name}` in `{title}`"),
-                (said(a), said(b)),
-                longer(a, b, ("later", "sooner")),
-            );
+            let (from, to) = (said(a), said(b));
+            if from == to {
+                continue;
+            }
+            // Phases in which the same happens make one row.
+            let title = format!("`{title}`");
+            let known = rows.get_mut(begin..).and_then(|rows| {
+                rows.iter_mut()
+                    .find(|row: &&mut Row| (&row.from, &row.to) == (&from, &to))
+            });
+            match known {
+                Some(row) => row.what = format!("{}, {title}", row.what),
+                None => rows.push(Row {
+                    topic: Topic::Seen,
+                    what: format!("a deviation of `{name}` in {title}"),
+                    from,
+                    to,
+                    makes: longer(a, b, ("later", "sooner")),
+                }),
+            }
         }
     }
 }

@@ -296,21 +296,32 @@ fn intervals(old: &Look, new: &Look, phases: &[&str]) -> Verdict {
 }
 
 fn seldom(old: &Look, new: &Look, phases: &[&str]) -> String {
-    let said: Vec<String> = phases
-        .iter()
-        .filter_map(|phase| {
-            let (a, b) = (interval(old, phase), interval(new, phase));
-            let words = |at: Option<Exact>| {
-                at.map_or("not".to_owned(), |at| {
-                    format!("every {}", crate::words::minutes(at))
-                })
-            };
-            (a != b).then(|| format!("in `{phase}` {} → {}", words(a), words(b)))
+    let words = |at: Option<Exact>| {
+        at.map_or("not".to_owned(), |at| {
+            format!("every {}", crate::words::minutes(at))
         })
+    };
+    // Phases in which the same happens are told together.
+    let mut told: Vec<(String, Vec<String>)> = Vec::new();
+    for phase in phases {
+        let (a, b) = (interval(old, phase), interval(new, phase));
+        if a == b {
+            continue;
+        }
+        let what = format!("{} → {}", words(a), words(b));
+        let name = format!("`{phase}`");
+        match told.iter_mut().find(|(known, _)| *known == what) {
+            Some((_, names)) => names.push(name),
+            None => told.push((what, vec![name])),
+        }
+    }
+    let said: Vec<String> = told
+        .iter()
+        .map(|(what, names)| format!("in {} {what}", names.join(", ")))
         .collect();
     if said.is_empty() {
         "the same intervals, counted from other moments".to_owned()
     } else {
-        said.join(", ")
+        said.join("; ")
     }
 }

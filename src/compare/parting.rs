@@ -181,13 +181,24 @@ impl<'p> Sides<'p> {
         base: Side,
         found: &Found,
         (old, new): (Option<RuleId>, Option<RuleId>),
-        (before, now): (Said, Said),
+        (mut before, mut now): (Said, Said),
     ) -> PartingCase {
         let mut told = found.clone();
+        let same = (before.lines(), now.lines());
+        // What other rules say in both is not what parts the two.
+        if !before.own.is_empty() && !now.own.is_empty() {
+            let both: Vec<String> = before
+                .others
+                .iter()
+                .filter(|line| now.others.contains(line))
+                .cloned()
+                .collect();
+            before.others.retain(|line| !both.contains(line));
+            now.others.retain(|line| !both.contains(line));
+        }
         // Where another rule speaks in one version only, what the solver shows does not explain
         // it: then every entry without which either version would say something else is told.
         if before.others != now.others {
-            let same = (before.lines(), now.lines());
             for (at, reading, value) in hidden(found) {
                 let mut without = found.clone();
                 without.entries.retain(|entry| {

@@ -87,6 +87,8 @@ fn given(medication: &Medication, weight: Option<Exact>) -> String {
 }
 
 pub(super) fn amount(value: Exact, base: Base) -> String {
+    // What is counted is said in full; what is drawn up, as finely as it can be.
+    let places = if base == Base::Volume { 2 } else { 4 };
     let (value, unit) = match base {
         Base::Mass if value >= Exact::int(1000) => (value / Exact::int(1000), "g"),
         Base::Mass if value < Exact::ONE && value > Exact::ZERO => {
@@ -98,5 +100,5 @@ pub(super) fn amount(value: Exact, base: Base) -> String {
         Base::Units => (value, "units"),
         Base::None => (value, ""),
     };
-    format!("{}\u{a0}{unit}", shown(value, 2))
+    format!("{}\u{a0}{unit}", shown(value, places))
 }
