@@ -33,7 +33,7 @@ fn rows(out: &mut String, lines: &[SheetLine]) {
     for row in side_by_side(lines) {
         let told = Told::of(&row);
         // Only rows of times: a heading between them is always seen.
-        let same = told.change.is_some() && is_time(&told.begins) && last == told.change;
+        let same = is_time(&told.begins) && last.as_ref() == Some(&told.change);
         if same {
             more.push(told.begins);
             continue;
@@ -44,7 +44,7 @@ fn rows(out: &mut String, lines: &[SheetLine]) {
             "<tr><td>{}</td><td>{}</td></tr>",
             told.before, told.now
         );
-        last = told.change.filter(|_| is_time(&told.begins));
+        last = is_time(&told.begins).then_some(told.change);
     }
     close(out, &mut more);
 }
@@ -75,8 +75,8 @@ struct Told {
     now: String,
     /// What a reader knows the row by: its first word.
     begins: String,
-    /// What went and what came, where it is a row of both.
-    change: Option<(String, String)>,
+    /// What went and what came.
+    change: (String, String),
 }
 
 impl Told {
@@ -90,6 +90,10 @@ impl Told {
             .cloned()
             .unwrap_or_default();
         let (Some(a), Some(b)) = (before, now) else {
+            let rest = |row: &Option<Vec<String>>| match row {
+                Some(words) => format!("all: {}", words.get(1..).unwrap_or_default().join(" ")),
+                None => String::new(),
+            };
             return Told {
                 before: before
                     .as_ref()
@@ -98,7 +102,8 @@ impl Told {
                     .as_ref()
                     .map_or(String::new(), |words| whole(words, "ins")),
                 begins,
-                change: None,
+                // Of rows that are only in one, what follows their time.
+                change: (rest(before), rest(now)),
             };
         };
         let (mut left, mut right) = (Vec::new(), Vec::new());
@@ -129,7 +134,7 @@ impl Told {
             before: left.join(" "),
             now: right.join(" "),
             begins,
-            change: Some((went.join("\n"), came.join("\n"))),
+            change: (went.join("\n"), came.join("\n")),
         }
     }
 }
