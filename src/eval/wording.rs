@@ -128,6 +128,8 @@ pub fn fact(protocol: &Protocol, fact: &Fact<'_>) -> String {
     let seen: Vec<String> = fact.seen.iter().map(|seen| look(protocol, seen)).collect();
     if seen.is_empty() {
         format!("`{test}` {came}")
+    } else if fact.truth == Truth::Unknown {
+        format!("`{test}` {came} (last {})", seen.join(", "))
     } else {
         format!("`{test}` {came} ({})", seen.join(", "))
     }

@@ -1,5 +1,6 @@
 //! Whether an expectation was met; and if not, what happened and what decided.
 
+use super::decided;
 use super::trial::{Failure, Place, Ran, expected_words};
 use crate::eval::same::{Closeness, same_order};
 use crate::eval::{Aimed, Cause, Event, RuleStanding, Truth, What, wording};
@@ -100,7 +101,7 @@ fn order_failure(
         decided.extend(
             ladders
                 .iter()
-                .map(|ladder| format!("ladder `{}` orders it", protocol[*ladder].name.name)),
+                .map(|ladder| decided::ladder(protocol, *ladder, |of| has(of, &same), at, ran)),
         );
         if rules.is_empty() && ladders.is_empty() {
             decided.push("no rule and no ladder orders it in these words".to_owned());
@@ -108,15 +109,30 @@ fn order_failure(
     }
     decided.extend(decisions(protocol, &rules, at, ran));
     let mut about = About {
-        orders: Orders::All,
+        // Where nothing orders it, the words of all that was ordered help.
+        orders: if rules.is_empty() && ladders.is_empty() && causes.is_empty() {
+            Orders::All
+        } else {
+            Orders::Theirs
+        },
         ..About::default()
     };
+    about.ladders.extend(&ladders);
     for rule in &rules {
         about.add(about_rule(protocol, *rule));
     }
     about
-        .readings
-        .extend(ladders.iter().map(|ladder| protocol[*ladder].reading.value));
+        .ladders
+        .extend(causes.iter().filter_map(|(_, cause)| match cause {
+            Cause::Rung(ladder, _) | Cause::Step(ladder, _) => Some(*ladder),
+            Cause::Rule(_) | Cause::Look(_) | Cause::Otherwise(_) => None,
+        }));
+    about.readings.extend(
+        about
+            .ladders
+            .iter()
+            .map(|ladder| protocol[*ladder].reading.value),
+    );
     Some(Found {
         happened,
         decided,
@@ -140,7 +156,10 @@ fn phase_failure(
             Some(phase) => format!("phase {} runs", protocol[phase].name.name),
             None => "the case is over".to_owned(),
         },
-        decided: Vec::new(),
+        decided: runs
+            .map(|phase| decided::phase(protocol, phase, at, ran))
+            .into_iter()
+            .collect(),
         steps: steps(
             protocol,
             ran,
@@ -172,9 +191,15 @@ fn target_failure(
     if (aimed == Aimed::Value(value)) != expected.absent {
         return None;
     }
+    let runs = ran.snapshots.get(&at).and_then(|snapshot| snapshot.phase);
+    let mut decided: Vec<String> = runs
+        .map(|phase| decided::phase(protocol, phase, at, ran))
+        .into_iter()
+        .collect();
+    decided.extend(decided::target_orders(protocol, at, ran, is_control));
     Some(Found {
         happened: wording::aimed(protocol, aimed),
-        decided: Vec::new(),
+        decided,
         steps: steps(
             protocol,
             ran,
@@ -273,25 +298,26 @@ fn standing_words(protocol: &Protocol, standing: &RuleStanding<'_>) -> String {
     }
 }
 
+fn has(actions: &[Action], same: &impl Fn(&Order) -> bool) -> bool {
+    actions.iter().any(|action| {
+        same(&action.order)
+            || crate::eval::same::otherwise(&action.order)
+                .is_some_and(|instead| same(&instead.order))
+    })
+}
+
 /// The rules and ladders in whose orders it stands.
 fn who_orders(protocol: &Protocol, same: &impl Fn(&Order) -> bool) -> (Vec<RuleId>, Vec<LadderId>) {
-    let has = |actions: &[Action]| {
-        actions.iter().any(|action| {
-            same(&action.order)
-                || crate::eval::same::otherwise(&action.order)
-                    .is_some_and(|instead| same(&instead.order))
-        })
-    };
     let rules = protocol
         .rules()
-        .filter(|(_, rule)| has(&rule.then))
+        .filter(|(_, rule)| has(&rule.then, same))
         .map(|(id, _)| id)
         .collect();
     let ladders = protocol
         .ladders()
         .filter(|(_, ladder)| match &ladder.form {
-            LadderForm::Rungs(rungs) => rungs.iter().any(|rung| has(&rung.actions)),
-            LadderForm::Steps { steps, .. } => steps.iter().any(|step| has(&step.actions)),
+            LadderForm::Rungs(rungs) => rungs.iter().any(|rung| has(&rung.actions, same)),
+            LadderForm::Steps { steps, .. } => steps.iter().any(|step| has(&step.actions, same)),
         })
         .map(|(id, _)| id)
         .collect();
@@ -303,6 +329,7 @@ fn who_orders(protocol: &Protocol, same: &impl Fn(&Order) -> bool) -> (Vec<RuleI
 struct About {
     readings: Vec<ReadingId>,
     rules: Vec<RuleId>,
+    ladders: Vec<LadderId>,
     orders: Orders,
     targets: bool,
 }
@@ -314,7 +341,24 @@ enum Orders {
     None,
     /// Those that change a phase or a target.
     Control,
+    /// Those that these rules and ladders give.
+    Theirs,
     All,
+}
+
+/// Orders that change a phase or a target.
+fn is_control(order: &Order) -> bool {
+    matches!(
+        order,
+        Order::Begin(_)
+            | Order::SetTarget(_)
+            | Order::RaiseTarget { .. }
+            | Order::LowerTarget { .. }
+            | Order::KeepTarget(_)
+            | Order::SetRate(_)
+            | Order::Pause(_)
+            | Order::Stop
+    )
 }
 
 impl About {
@@ -325,19 +369,9 @@ impl About {
 
     fn order_counts(&self, order: &Order) -> bool {
         match self.orders {
-            Orders::None => false,
+            Orders::None | Orders::Theirs => false,
             Orders::All => true,
-            Orders::Control => matches!(
-                order,
-                Order::Begin(_)
-                    | Order::SetTarget(_)
-                    | Order::RaiseTarget { .. }
-                    | Order::LowerTarget { .. }
-                    | Order::KeepTarget(_)
-                    | Order::SetRate(_)
-                    | Order::Pause(_)
-                    | Order::Stop
-            ),
+            Orders::Control => is_control(order),
         }
     }
 
@@ -356,15 +390,28 @@ impl About {
             | What::Contradiction { .. }
             | What::OrderNotDone { .. } => true,
             What::Target(_) => self.targets,
-            What::OrderGiven { order, .. } => self.order_counts(order),
+            What::OrderGiven { order, causes } => {
+                self.order_counts(order)
+                    || (self.orders == Orders::Theirs
+                        && causes.iter().any(|cause| match cause {
+                            Cause::Rule(rule) => self.rules.contains(rule),
+                            Cause::Rung(ladder, _) | Cause::Step(ladder, _) => {
+                                self.ladders.contains(ladder)
+                            }
+                            Cause::Look(_) => false,
+                            Cause::Otherwise(_) => true,
+                        }))
+            }
             What::OrderEnds(order) => self.order_counts(order),
-            What::RungChosen { .. }
-            | What::StepDone { .. }
-            | What::NoRung { .. }
-            | What::NotGiven { .. } => self.orders == Orders::All,
+            What::RungChosen { ladder, .. }
+            | What::StepDone { ladder, .. }
+            | What::NoRung { ladder, .. }
+            | What::LadderRests { ladder, .. } => {
+                self.orders == Orders::All || self.ladders.contains(ladder)
+            }
+            What::NotGiven { .. } => matches!(self.orders, Orders::All | Orders::Theirs),
             What::LimitPassed { .. }
             | What::PhaseOverdue(_)
-            | What::LadderRests { .. }
             | What::RecheckDue { .. }
             | What::RecheckAnswered { .. }
             | What::EntryDue(_)
@@ -396,19 +443,65 @@ fn about_rule(protocol: &Protocol, rule: RuleId) -> About {
     }
 }
 
+/// What led there: records of one moment, and the same records again and again, in one
+/// line; those before the last few are counted.
 fn steps(protocol: &Protocol, ran: &Ran<'_>, at: Exact, about: &About) -> Vec<String> {
-    let all: Vec<String> = ran
-        .events
-        .iter()
-        .filter(|event| event.at <= at && about.counts(event))
-        .map(|event| {
-            format!(
-                "{} {}",
-                wording::time(event.at),
-                wording::event(protocol, event)
-            )
-        })
-        .collect();
+    let mut all: Vec<Step> = Vec::new();
+    for event in &ran.events {
+        if event.at > at || !about.counts(event) {
+            continue;
+        }
+        let words = wording::event(protocol, event);
+        let is_record = matches!(event.what, What::Recorded { .. });
+        match all.last_mut() {
+            Some(last) if is_record && last.is_record && last.from == event.at => {
+                last.words.push_str(&words.replacen("recorded:", ",", 1));
+            }
+            _ => all.push(Step {
+                from: event.at,
+                to: event.at,
+                times: 1,
+                is_record,
+                words,
+            }),
+        }
+    }
+    all.dedup_by(|next, last| {
+        let again = next.is_record && last.is_record && next.words == last.words;
+        if again {
+            last.to = next.to;
+            last.times += 1;
+        }
+        again
+    });
     let from = all.len().saturating_sub(STEPS);
-    all.into_iter().skip(from).collect()
+    let mut shown = Vec::new();
+    if from > 0 {
+        shown.push(format!("… {from} earlier, not shown"));
+    }
+    shown.extend(all.iter().skip(from).map(Step::told));
+    shown
+}
+
+struct Step {
+    from: Exact,
+    to: Exact,
+    times: usize,
+    is_record: bool,
+    words: String,
+}
+
+impl Step {
+    fn told(&self) -> String {
+        let from = wording::time(self.from);
+        if self.times == 1 {
+            return format!("{from} {}", self.words);
+        }
+        format!(
+            "{from} to {} {}, {} times",
+            wording::time(self.to),
+            self.words,
+            self.times
+        )
+    }
 }

@@ -26,6 +26,7 @@
 //!   does not meet it.
 
 mod coverage;
+mod decided;
 mod expect;
 mod report;
 mod trial;

@@ -153,3 +153,26 @@ scenario "All is well" for trial {
     );
     insta::assert_snapshot!(report(&[rehearsal]));
 }
+
+#[test]
+fn a_failure_is_told_in_few_lines_and_what_is_left_out_is_counted() {
+    let rehearsal = tried(
+        r#"scenario "Long the same" for trial {
+  from 0:00 to 6:00 every 30 min   core 34.0 °C, water 14.0 °C
+  from 6:30 to 13:30 every 1 h     core 34.1 °C
+  from 7:00 to 13:00 every 1 h     core 34.0 °C
+  expect phase hold at 6:00
+  expect phase hold at 13:30
+}"#,
+    );
+    let told = report(&[rehearsal]);
+    for wanted in [
+        "decided by  phase `cool`, since 0:00: cool Core temperature to 33.0 °C; ends when the target is reached, latest 6:00: core 34.0 °C",
+        "step        0:30 to 6:00 recorded: core 34.0 °C, 12 times",
+        // The first record, the phase that begins, the run and fifteen that go up and down.
+        "step        … 6 earlier, not shown",
+        "step        13:30 recorded: core 34.1 °C",
+    ] {
+        assert!(told.contains(wanted), "{wanted} in\n{told}");
+    }
+}
