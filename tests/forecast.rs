@@ -253,3 +253,62 @@ fn common_practice_of_the_maintenance() {
         most_shivering(&[Means::Esophageal], 70.0, Population::Adult, 33.0).expect("a power");
     assert!((1.2..2.5).contains(&most), "{most}");
 }
+
+/// `due within 30 min of recognition`: what is left of it when the bath begins.
+#[test]
+fn a_time_that_counts_from_a_mark_is_judged_by_what_is_left_of_it() {
+    use tempwright::forecast::{Reach, Wanted, forecast, report};
+    use tempwright::plan::Case;
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("protocols");
+    let text = std::fs::read_to_string(root.join("heat-stroke.protocol")).expect("the demo");
+    let mut library =
+        tempwright::source::MemoryLibrary::default().with("heat-stroke.protocol", &text);
+    for entry in std::fs::read_dir(root.join("shared")).expect("shared") {
+        let path = entry.expect("an entry").path();
+        let name = format!(
+            "shared/{}",
+            path.file_name().expect("a name").to_string_lossy()
+        );
+        library = library.with(&name, &std::fs::read_to_string(&path).expect("text"));
+    }
+    let loaded = tempwright::model::load(&library, &["heat-stroke.protocol"]).expect("read");
+    let protocol = &loaded.protocols.first().expect("no errors").1;
+    let of = |minutes_before: Option<i64>| {
+        let mut case = Case::default();
+        if let Some(minutes) = minutes_before {
+            let (mark, _) = protocol
+                .marks()
+                .find(|(_, mark)| mark.name.name == "recognition")
+                .expect("the mark");
+            case.marks
+                .insert(mark, tempwright::quantity::Exact::int(-minutes));
+        }
+        forecast(
+            protocol,
+            &Wanted {
+                weight: Some(82.0),
+                from: Some(41.0),
+                case,
+            },
+        )
+    };
+    let judged = |minutes_before| {
+        let forecast = of(minutes_before);
+        let phase = &forecast.phases[0];
+        (phase.due_hours, phase.estimates[0].due)
+    };
+    // By the published rates 11 min are likely, 8 to 22 min.
+    assert_eq!(judged(Some(0)), (Some(0.5), Some(Reach::Sure)));
+    assert_eq!(judged(Some(12)), (Some(0.3), Some(Reach::Likely)));
+    assert_eq!(judged(Some(20)).1, Some(Reach::Unlikely));
+    assert_eq!(judged(Some(28)).1, Some(Reach::OutOfReach));
+    assert_eq!(judged(Some(45)).1, Some(Reach::OutOfReach));
+    assert!(
+        report(&of(Some(12)))
+            .contains("30 min of recognition, of which 18 min is left when the phase begins")
+    );
+    assert!(report(&of(Some(45))).contains("of which nothing is left"));
+    // Without the mark it is judged all the same, and said how.
+    assert!(judged(None).1.is_some());
+    assert!(report(&of(None)).contains("due within 30 min of recognition"));
+}

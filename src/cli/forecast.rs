@@ -1,12 +1,12 @@
 //! `forecast`: is what a protocol wants within reach of its method? An estimate.
 
+use super::case_args::CaseArgs;
 use super::format::{self, Format, Found, ReportArgs, pretty};
 use super::output;
 use super::project::{self, CannotRun};
 use crate::diag::Level;
 use crate::forecast::{Wanted, forecast, report};
 use crate::model::Protocol;
-use crate::plan::Case;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -20,6 +20,12 @@ pub struct Args {
     /// Where the core begins: "36.4 °C" (without: the farthest that the protocol allows)
     #[arg(long, value_name = "TEMPERATURE")]
     from: Option<String>,
+    /// When the case starts, for the marks: 2026-11-24T14:30
+    #[arg(long, value_name = "DATE-TIME")]
+    start: Option<String>,
+    /// When a mark was, from which a phase is due: recognition=14:20
+    #[arg(long = "mark", value_name = "NAME=TIME")]
+    marks: Vec<String>,
     #[command(flatten)]
     report: ReportArgs,
 }
@@ -59,7 +65,13 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
 /// What is asked, read and compared with the protocol as for a case.
 fn wanted(protocol: &Protocol, args: &Args) -> Result<Wanted, CannotRun> {
     let refused = |error: crate::plan::CaseError| CannotRun(error.to_string());
-    let mut case = Case::default();
+    let entered = CaseArgs {
+        start: args.start.clone(),
+        marks: args.marks.clone(),
+        ..CaseArgs::default()
+    };
+    let mut case = entered.case(protocol)?;
+    let known = case.clone();
     if let Some(weight) = &args.weight {
         case = case.enter_weight(protocol, weight).map_err(refused)?;
     }
@@ -82,5 +94,6 @@ fn wanted(protocol: &Protocol, args: &Args) -> Result<Wanted, CannotRun> {
             .into_values()
             .next()
             .and_then(|value| number(value.value)),
+        case: known,
     })
 }

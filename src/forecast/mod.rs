@@ -21,7 +21,7 @@ pub mod simulate;
 pub use report::report;
 
 use crate::model::words::{FixedWord as _, Means, Population};
-use crate::model::{Aim, Phase, PhaseId, Protocol, Way};
+use crate::model::{Aim, Due, MarkRef, Phase, PhaseId, Protocol, Way};
 use crate::plan::{Case, Course, Plan};
 use crate::quantity::Exact;
 use body::Body;
@@ -36,6 +36,8 @@ pub struct Wanted {
     pub weight: Option<f64>,
     /// °C at the start; without, the farthest that the protocol allows.
     pub from: Option<f64>,
+    /// What else is known: its marks place a `due within D of MARK`.
+    pub case: Case,
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -90,13 +92,26 @@ pub struct PhaseForecast {
     pub powers: Vec<String>,
     /// °C/h that the core may not go beyond.
     pub cap: Option<f64>,
-    /// Minutes after the phase begins.
+    /// Hours that are left at the most when the phase begins.
     pub due_hours: Option<f64>,
+    /// What they count from, where that is a mark.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub due_of: Option<DueOf>,
     pub course_hours: Option<f64>,
     /// By the published rates of the class, for any weight.
     pub published: Option<Range>,
     pub rates: Vec<String>,
     pub estimates: Vec<Estimate>,
+}
+
+/// A `due within D of MARK`: how much of D is gone when the phase begins.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DueOf {
+    pub mark: String,
+    /// D itself.
+    pub within_hours: f64,
+    /// What is left of it at the least; `None` where nothing says when the mark is.
+    pub least_hours: Option<f64>,
 }
 
 /// Every phase that cools or warms by a method.
@@ -128,7 +143,7 @@ pub fn phase(protocol: &Protocol, id: PhaseId, wanted: &Wanted) -> Option<PhaseF
     if !protocol[reading.value].kind.is_body() {
         return None;
     }
-    let plan = Plan::of(protocol, &Case::default()).ok();
+    let plan = Plan::of(protocol, &wanted.case).ok();
     let is_first = id.index() == 0;
     let begins = match (from, wanted.from.filter(|_| is_first)) {
         (_, Some(asked)) => asked,
@@ -147,12 +162,10 @@ pub fn phase(protocol: &Protocol, id: PhaseId, wanted: &Wanted) -> Option<PhaseF
         .never_faster
         .as_ref()
         .and_then(|cap| number(cap.value));
-    let due_hours = stated
-        .due
-        .as_ref()
-        .filter(|due| due.of.is_none())
-        .and_then(|due| number(due.within.value))
-        .map(|minutes| minutes / 60.0);
+    let (due_hours, due_of) = match &stated.due {
+        None => (None, None),
+        Some(due) => due_left(protocol, id, due, plan.as_ref())?,
+    };
     let course_hours = rate.as_ref().and_then(|rate| {
         let begin = from.as_ref().map(|from| from.value)?;
         let length = Course::of(stated, begin, rate.slower().value)?.arrives_after()?;
@@ -201,11 +214,51 @@ pub fn phase(protocol: &Protocol, id: PhaseId, wanted: &Wanted) -> Option<PhaseF
         powers: powers(&means, *way),
         cap,
         due_hours,
+        due_of,
         course_hours,
         published,
         rates: rates(&means, *way),
         estimates,
     })
+}
+
+/// Hours from the beginning of the phase, at the most; and of which mark.
+///
+/// Where nothing places the mark it is taken to be when the phase begins: whoever is too
+/// late then is too late whenever it was before.
+fn due_left(
+    protocol: &Protocol,
+    id: PhaseId,
+    due: &Due,
+    plan: Option<&Plan>,
+) -> Option<(Option<f64>, Option<DueOf>)> {
+    let hours = |minutes: Exact| number(minutes).map(|minutes| minutes / 60.0);
+    let within = due.within.value;
+    let Some(mark) = &due.of else {
+        return Some((hours(within), None));
+    };
+    let begins = plan
+        .and_then(|plan| plan.phase(id))
+        .map(|placed| placed.start);
+    let at = plan.and_then(|plan| plan.mark(mark.value));
+    let (most, least) = match (begins, at) {
+        (Some(begins), Some(at)) => (
+            at.latest.map_or(within, |at| within + at - begins.earliest),
+            begins.latest.map(|begins| within + at.earliest - begins),
+        ),
+        _ => (within, None),
+    };
+    let of = DueOf {
+        mark: match mark.value {
+            MarkRef::Start => "start".to_owned(),
+            MarkRef::PhaseStart(of) => format!("{}.start", protocol[of].name.name),
+            MarkRef::PhaseEnd(of) => format!("{}.end", protocol[of].name.name),
+            MarkRef::Named(of) => protocol[of].name.name.clone(),
+        },
+        within_hours: hours(within)?,
+        least_hours: least.and_then(hours),
+    };
+    Some((hours(most), Some(of)))
 }
 
 fn means(protocol: &Protocol, phase: &Phase) -> Vec<Means> {

@@ -1,7 +1,7 @@
 //! A forecast as plain text.
 
 use super::body::Span;
-use super::{Forecast, PhaseForecast, Range, Reach, body};
+use super::{DueOf, Forecast, PhaseForecast, Range, Reach, body};
 use std::fmt::Write;
 
 pub fn report(forecast: &Forecast) -> String {
@@ -119,6 +119,10 @@ fn tell(out: &mut String, phase: &PhaseForecast) {
         ),
     ] {
         let Some(hours) = hours else { continue };
+        let when = match (&phase.due_of, what) {
+            (Some(of), "due within") => due_of(of, hours),
+            _ => time(Some(hours)),
+        };
         for (estimate, reach) in phase.estimates.iter().zip(reach) {
             let said = match reach {
                 None => "cannot be judged",
@@ -129,16 +133,42 @@ fn tell(out: &mut String, phase: &PhaseForecast) {
             };
             line(
                 out,
-                &format!(
-                    "  {what} {}, {} kg: {said}",
-                    time(Some(hours)),
-                    estimate.weight
-                ),
+                &format!("  {what} {when}, {} kg: {said}", estimate.weight),
             );
         }
     }
     for text in phase.powers.iter().chain(&phase.rates) {
         line(out, &format!("    {text}"));
+    }
+}
+
+/// What is left of a time that counts from a mark, when the phase begins.
+fn due_of(of: &DueOf, most: f64) -> String {
+    let within = format!("{} of {}", time(Some(of.within_hours)), of.mark);
+    let left = |hours: f64| {
+        if hours <= 0.0 {
+            "nothing".to_owned()
+        } else {
+            time(Some(hours))
+        }
+    };
+    match of.least_hours {
+        Some(least) if (most - least).abs() < 1e-9 => {
+            format!(
+                "{within}, of which {} is left when the phase begins",
+                left(most)
+            )
+        }
+        Some(least) => format!(
+            "{within}, of which {} to {} is left when the phase begins; judged by {}",
+            left(least),
+            left(most),
+            left(most)
+        ),
+        None => format!(
+            "{within}; judged as if {} were the beginning of the phase, since nothing says how long before it is (--start and --mark do)",
+            of.mark
+        ),
     }
 }
 
