@@ -14,7 +14,7 @@ syntax keyword protocolOrder pause stop give withhold recheck
 syntax keyword protocolWord above accept accurate after again age amount and approved area arrival as
 syntax keyword protocolWord at avoid because before below birth by caution ceiling choice cite class
 syntax keyword protocolWord concentration continuous control cool covers differ dose due during end ends entries
-syntax keyword protocolWord every exclude expect falls faster feedback for from gestation given good guideline
+syntax keyword protocolWord every exclude expect falls faster feedback for from gestation given goal good guideline
 syntax keyword protocolWord here hold hour if in include infuse is lasts least length less
 syntax keyword protocolWord let limit longer mark measure method more most moves never no not
 syntax keyword protocolWord now of on only or otherwise outside over overdue overrides patients paused

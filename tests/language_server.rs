@@ -428,6 +428,19 @@ fn completion_knows_the_place() {
     assert!(in_phase.contains(&"lasts".to_owned()), "{in_phase:?}");
     assert!(!in_phase.contains(&"then".to_owned()), "{in_phase:?}");
     assert_eq!(labels("then call ", 10), ["doctor"]);
+    let text = "protocol p {\n  measure a \"A\" share of time when core above 37.0 °C, goal at least 95 \n}\n";
+    editor.open("q.protocol", text);
+    let list = editor.ask(
+        "textDocument/completion",
+        place("q.protocol", at(text, "least 95 ", 9)),
+    );
+    let units: Vec<&str> = list
+        .as_array()
+        .expect("a list")
+        .iter()
+        .filter_map(|item| item["label"].as_str())
+        .collect();
+    assert_eq!(units, ["%"]);
 }
 
 #[test]

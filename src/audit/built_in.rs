@@ -40,6 +40,7 @@ pub fn with_built_in(protocol: &Protocol) -> (Protocol, Vec<BuiltIn>) {
                 title: phase.title.clone(),
                 what: MeasureWhat::Share(cond),
                 during: vec![At::new(id, phase.span)],
+                goal: None,
                 span: phase.span,
             });
         }

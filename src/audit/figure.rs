@@ -1,6 +1,7 @@
 //! One number of an audit: what it is, and how it is shown.
 
 use crate::eval::wording;
+use crate::model::Bound;
 use crate::quantity::Exact;
 use serde::{Serialize, Serializer};
 
@@ -82,8 +83,12 @@ pub struct Figure {
     /// What the protocol wants, in words.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub goal: Option<String>,
+    /// By the exact value; `None` where that is not known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub goal_met: Option<bool>,
+    /// The goal in the unit of the value, for drawing.
+    #[serde(skip)]
+    pub goal_at: Option<Exact>,
 }
 
 impl Figure {
@@ -104,7 +109,19 @@ impl Figure {
             shown,
             goal: None,
             goal_met: None,
+            goal_at: None,
         }
+    }
+
+    /// Holds the value against a bound in its own unit, which `words` say.
+    pub fn judged(mut self, bound: Bound, at: Exact, words: String) -> Self {
+        if let Some(value) = self.value {
+            self.shown = shown_against(value, &self.unit, bound);
+            self.goal_met = Some(bound.allows(value, at));
+        }
+        self.goal = Some(words);
+        self.goal_at = Some(at);
+        self
     }
 
     pub fn count(part: Part, key: impl Into<String>, title: impl Into<String>, count: u64) -> Self {
@@ -123,6 +140,21 @@ pub fn shown(value: Exact, unit: &Unit) -> String {
         Unit::Area("") => format!("{} × h", near(value, 2)),
         Unit::Area(unit) => format!("{} {unit} × h", near(value, 2)),
     }
+}
+
+/// Beside a goal: never shown as met where it is missed by less than a digit.
+fn shown_against(value: Exact, unit: &Unit, bound: Bound) -> String {
+    let step = match unit {
+        Unit::Share => Exact::ratio(1, 1000),
+        Unit::Change(_) | Unit::Area(_) => Exact::ratio(1, 100),
+        Unit::Minutes | Unit::Count => return shown(value, unit),
+    };
+    let low = value.round_down_to(step);
+    let shy = match bound {
+        Bound::AtMost if low < value => low + step,
+        _ => low,
+    };
+    shown(shy, unit)
 }
 
 fn down(value: Exact, places: u32) -> String {
@@ -170,5 +202,118 @@ mod tests {
         assert_eq!(says(Exact::ratio(9999, 10_000), Unit::Share), "99.9 %");
         assert_eq!(says(Exact::ratio(1, 3), Unit::Change("°C")), "0.33 °C");
         assert_eq!(says(Exact::ratio(1, 2), Unit::Area("°C")), "0.5 °C × h");
+    }
+
+    #[test]
+    fn a_goal_is_judged_on_the_exact_value_and_shown_on_its_side() {
+        let judged = |value: Exact, unit: Unit, bound, at: Exact| {
+            let figure = Figure::new(Part::Measures, "k", "t", Some(value), unit).judged(
+                bound,
+                at,
+                String::new(),
+            );
+            (figure.shown, figure.goal_met)
+        };
+        let (share, area) = (|| Unit::Share, || Unit::Area("°C"));
+        let percent = |of: i64| Exact::ratio(of, 100_000);
+        for (value, unit, bound, at, shown, met) in [
+            // 94.999 %, 95 % and 95.001 % against 95 %.
+            (
+                percent(94_999),
+                share(),
+                Bound::AtLeast,
+                percent(95_000),
+                "94.9 %",
+                false,
+            ),
+            (
+                percent(95_000),
+                share(),
+                Bound::AtLeast,
+                percent(95_000),
+                "95.0 %",
+                true,
+            ),
+            (
+                percent(95_001),
+                share(),
+                Bound::AtLeast,
+                percent(95_000),
+                "95.0 %",
+                true,
+            ),
+            // 5.001 % rounded down would read as if it met 5 %.
+            (
+                percent(5_001),
+                share(),
+                Bound::AtMost,
+                percent(5_000),
+                "5.1 %",
+                false,
+            ),
+            (
+                percent(5_000),
+                share(),
+                Bound::AtMost,
+                percent(5_000),
+                "5.0 %",
+                true,
+            ),
+            (
+                Exact::ratio(2001, 1000),
+                area(),
+                Bound::AtMost,
+                Exact::int(2),
+                "2.01 °C × h",
+                false,
+            ),
+            (
+                Exact::ratio(1999, 1000),
+                area(),
+                Bound::AtMost,
+                Exact::int(2),
+                "2.0 °C × h",
+                true,
+            ),
+            (
+                Exact::ratio(1999, 1000),
+                area(),
+                Bound::AtLeast,
+                Exact::int(2),
+                "1.99 °C × h",
+                false,
+            ),
+            (
+                Exact::ratio(601, 10),
+                Unit::Minutes,
+                Bound::AtMost,
+                Exact::int(60),
+                "1:00:06 h",
+                false,
+            ),
+            (
+                Exact::int(60),
+                Unit::Minutes,
+                Bound::AtMost,
+                Exact::int(60),
+                "1:00 h",
+                true,
+            ),
+        ] {
+            assert_eq!(
+                judged(value, unit, bound, at),
+                (shown.to_owned(), Some(met)),
+                "{value} {at}"
+            );
+        }
+        let unknown = Figure::new(Part::Measures, "k", "t", None, Unit::Share).judged(
+            Bound::AtLeast,
+            Exact::ONE,
+            String::new(),
+        );
+        assert_eq!(
+            (unknown.shown.as_str(), unknown.goal_met),
+            ("not known", None)
+        );
     }
 }

@@ -2,6 +2,7 @@
 
 use super::built_in::About;
 use super::figure::{Figure, Part, Unit};
+use super::goals;
 use super::tally::{LISTED, PhaseTally, Tally};
 use super::{Fired, PhaseRun};
 use crate::eval::{Measured, wording};
@@ -18,7 +19,7 @@ pub(super) fn figures(tally: &Tally<'_>, own: usize) -> Vec<Figure> {
     speed(tally, &mut found);
     guard(tally, &measured, &mut found);
     for (measure, sum) in tally.protocol.measures.iter().zip(&measured).take(own) {
-        own_measure(tally, measure, sum, &mut found);
+        goals::measure(tally, measure, sum, &mut found);
     }
     entries(tally, &mut found);
     rules(tally, &mut found);
@@ -38,13 +39,14 @@ fn target(tally: &Tally<'_>, found: &mut Vec<Figure>) {
             Way::Cool => "cooled",
             Way::Warm => "warmed",
         };
-        found.push(Figure::new(
+        let figure = Figure::new(
             Part::Target,
             format!("{name}.time-to-target"),
             format!("`{name}`: time until {verb} to {to}"),
             passed.map(|(from, to)| to - from),
             Unit::Minutes,
-        ));
+        );
+        found.push(goals::due(tally, id, phase, figure));
         if first.is_none() {
             first = Some(passed.map(|(_, at)| at));
             for (mark, stated) in protocol.marks() {
@@ -284,40 +286,6 @@ fn guard(tally: &Tally<'_>, measured: &[Measured], found: &mut Vec<Figure>) {
     }
 }
 
-fn own_measure(tally: &Tally<'_>, measure: &Measure, sum: &Measured, found: &mut Vec<Figure>) {
-    let (value, unit) = match &measure.what {
-        MeasureWhat::Share(_) => (sum.share(), Unit::Share),
-        MeasureWhat::Length(_) => (Some(sum.held), Unit::Minutes),
-        MeasureWhat::Area { reading, .. } => {
-            let unit = wording::unit(tally.protocol, *reading);
-            (Some(shown_change(sum.area, &unit)), Unit::Area(unit))
-        }
-    };
-    let name = &measure.name.name;
-    let title = measure.title.markdown.clone();
-    found.push(Figure::new(
-        Part::Measures,
-        format!("measure.{name}"),
-        title,
-        value.filter(|_| sum.known > Exact::ZERO),
-        unit,
-    ));
-    found.push(Figure::new(
-        Part::Measures,
-        format!("measure.{name}.known"),
-        format!("`{name}`: known for"),
-        Some(sum.known),
-        Unit::Minutes,
-    ));
-    found.push(Figure::new(
-        Part::Measures,
-        format!("measure.{name}.unknown"),
-        format!("`{name}`: not known for"),
-        Some(sum.unknown),
-        Unit::Minutes,
-    ));
-}
-
 fn entries(tally: &Tally<'_>, found: &mut Vec<Figure>) {
     for ((_, reading), look) in tally.protocol.readings().zip(&tally.looks) {
         if look.due == 0 {
@@ -467,7 +435,7 @@ fn degrees(tally: &Tally<'_>, reading: ReadingId) -> &'static str {
 }
 
 /// A difference in the unit that the reading is shown in.
-fn shown_change(change: Exact, unit: &&'static str) -> Exact {
+pub(super) fn shown_change(change: Exact, unit: &&'static str) -> Exact {
     if *unit == "°F" {
         change * Exact::ratio(9, 5)
     } else {

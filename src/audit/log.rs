@@ -11,10 +11,11 @@
 //! 1:00,35.2,14.0,             0:00,rosc,
 //! ```
 //!
-//! *Wide*: an empty cell is no record; anything in the column of a mark is that mark.
-//! *Long*: the second column may also be headed `name`.
+//! *Wide*: an empty cell is no record; in the column of a mark `yes` is that mark.
+//! *Long*: the second column may also be headed `name`; a mark needs no value there.
 
 use super::columns::{Column, Names, Scale};
+use super::mark;
 use super::problem::{Problems, Weight as Heft};
 use super::rows::{Row, Rows};
 use super::value::Reader;
@@ -50,6 +51,8 @@ pub struct Survey {
     pub start_from: &'static str,
     /// As it is written.
     pub weight: Option<String>,
+    /// Another one further down, with its line: the first counts.
+    pub other_weight: Option<(u64, String)>,
     in_order: bool,
     /// Bytes of the log.
     pub bytes: u64,
@@ -102,6 +105,7 @@ impl<'p> LogReader<'p> {
         let mut form: Option<Form> = None;
         let (mut marked, mut first_record, mut first_row) = (None, None, None);
         let mut weight: Option<String> = None;
+        let mut other_weight: Option<(u64, String)> = None;
         let mut before: Option<When> = None;
         let mut in_order = true;
         loop {
@@ -119,15 +123,16 @@ impl<'p> LogReader<'p> {
                 Form::Long => {
                     let name = row.fields.get(1).map_or("", String::as_str);
                     let column = self.names.named(name).ok();
-                    if weight.is_none()
-                        && let Some(Column::Weight { kg }) = column
-                    {
-                        weight = row.fields.get(2).map(|text| weighed(text, kg));
+                    if let Some(Column::Weight { kg }) = column {
+                        let found = row.fields.get(2).map(|text| weighed(text, kg));
+                        weigh(found, row.line, &mut weight, &mut other_weight);
                     }
                     (
                         row.fields.first(),
                         matches!(column, Some(Column::Reading(..))),
-                        column == Some(Column::Start),
+                        column == Some(Column::Start)
+                            && mark::is_start(row.fields.get(2).map_or("", String::as_str))
+                                == Some(true),
                     )
                 }
                 Form::Wide { time, columns } => {
@@ -136,21 +141,25 @@ impl<'p> LogReader<'p> {
                             column.as_ref().is_some_and(wanted) && !field.is_empty()
                         })
                     };
-                    if weight.is_none() {
-                        weight =
-                            columns.iter().zip(&row.fields).find_map(
-                                |(column, text)| match column {
-                                    Some(Column::Weight { kg }) if !text.is_empty() => {
-                                        Some(weighed(text, *kg))
-                                    }
-                                    _ => None,
-                                },
-                            );
-                    }
+                    let found =
+                        columns
+                            .iter()
+                            .zip(&row.fields)
+                            .find_map(|(column, text)| match column {
+                                Some(Column::Weight { kg }) if !text.is_empty() => {
+                                    Some(weighed(text, *kg))
+                                }
+                                _ => None,
+                            });
+                    weigh(found, row.line, &mut weight, &mut other_weight);
                     (
                         row.fields.get(*time),
                         filled(&|column| matches!(column, Column::Reading(..))),
-                        filled(&|column| *column == Column::Start),
+                        columns.iter().zip(&row.fields).any(|(column, field)| {
+                            *column == Some(Column::Start)
+                                && !field.is_empty()
+                                && mark::is_start(field) == Some(true)
+                        }),
                     )
                 }
             };
@@ -194,6 +203,7 @@ impl<'p> LogReader<'p> {
                 "hours since the start"
             },
             weight,
+            other_weight,
             in_order,
             bytes: rows.bytes(),
         })
@@ -424,8 +434,31 @@ impl<'p> LogReader<'p> {
         found: &mut Vec<Placed>,
     ) {
         match column {
-            Column::Time | Column::Start | Column::Weight { .. } => {}
-            Column::Mark(mark) => found.push((line, Entry::mark(at, mark))),
+            Column::Time | Column::Weight { .. } => {}
+            Column::Start => {
+                if mark::is_start(text).is_none() {
+                    problems.add(Heft::Lost, Some(line), "no-mark", "start", || {
+                        mark::unclear("start", text)
+                    });
+                }
+            }
+            Column::Mark(id) => {
+                let stated = &self.protocol[id];
+                let name = stated.name.name.as_str();
+                // In the long form the name is enough.
+                let made = if text.is_empty() {
+                    Some(true)
+                } else {
+                    mark::is_made(text, &[name, stated.title.markdown.as_str()])
+                };
+                match made {
+                    Some(true) => found.push((line, Entry::mark(at, id))),
+                    Some(false) => {}
+                    None => problems.add(Heft::Lost, Some(line), "no-mark", name, || {
+                        mark::unclear(name, text)
+                    }),
+                }
+            }
             Column::Reading(id, scale) => {
                 let about = if name.is_empty() {
                     self.protocol[id].name.name.as_str()
@@ -508,6 +541,22 @@ impl<'p> LogReader<'p> {
                 }
             }
         }
+    }
+}
+
+/// The first weight of a log counts; the first that differs from it is told.
+fn weigh(
+    found: Option<String>,
+    line: u64,
+    weight: &mut Option<String>,
+    other: &mut Option<(u64, String)>,
+) {
+    match (found, weight.as_ref()) {
+        (Some(found), None) => *weight = Some(found),
+        (Some(found), Some(first)) if other.is_none() && found != *first => {
+            *other = Some((line, found));
+        }
+        _ => {}
     }
 }
 

@@ -32,7 +32,9 @@ mod built_in;
 mod columns;
 mod figure;
 mod figures;
+mod goals;
 mod log;
+mod mark;
 mod problem;
 mod report;
 mod rows;
@@ -47,7 +49,7 @@ pub use figure::{Figure, Part, Unit, shown};
 pub use log::{LogError, Options};
 pub use problem::{Problem, Weight};
 pub use report::{report, report_all};
-pub use summary::{Spread, Summary, summary};
+pub use summary::{Met, Spread, Summary, summary};
 pub use trace::Point;
 
 use crate::eval::{Case, wording};
@@ -179,6 +181,11 @@ impl Auditor {
                 }
                 Err(why) => problems.add(Weight::Lost, None, "weight", text, || why.to_string()),
             }
+        }
+        if let (Some(first), Some((line, other))) = (&survey.weight, &survey.other_weight) {
+            problems.add(Weight::Doubtful, Some(*line), "two-weights", "weight", || {
+                format!("the weight is {other} here and {first} before: {first} was counted all through")
+            });
         }
         let mut tally = Tally::new(&self.protocol, &self.built_in, &case);
         let mut seen = 0u64;

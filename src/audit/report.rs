@@ -53,7 +53,7 @@ pub fn report(audit: &Audit) -> String {
                     let goal = match (&figure.goal, figure.goal_met) {
                         (Some(goal), Some(true)) => format!("  (goal {goal}: met)"),
                         (Some(goal), Some(false)) => format!("  (goal {goal}: NOT met)"),
-                        (Some(goal), None) => format!("  (goal {goal})"),
+                        (Some(goal), None) => format!("  (goal {goal}: not known)"),
                         (None, _) => String::new(),
                     };
                     let known = known(audit, figure);
@@ -102,8 +102,15 @@ pub fn report_all(audits: &[Audit], summary: &Summary) -> String {
         line(
             &mut out,
             &format!(
-                "  {:<62} {:>5}  {:>12} {:>12} {:>12}",
-                spread.title, spread.known, spread.lowest, spread.median, spread.highest
+                "  {:<62} {:>5}  {:>12} {:>12} {:>12}{}",
+                spread.title,
+                spread.known,
+                spread.lowest,
+                spread.median,
+                spread.highest,
+                spread.goal.as_ref().map_or_else(String::new, |goal| {
+                    format!("  (goal {}: {})", goal.goal, goal.told())
+                })
             ),
         );
     }

@@ -54,6 +54,8 @@ pub(super) struct PhaseTally {
     is_above: bool,
     /// Of the first pass that arrived.
     pub arrived: Option<(Exact, Exact)>,
+    /// Before it arrived, or without arriving at all.
+    pub overdue: bool,
     pub sliding: Option<(Sliding, Exact)>,
     since: Option<Exact>,
 }
@@ -183,9 +185,6 @@ impl<'p> Tally<'p> {
         {
             self.moment(problems);
         }
-        if let EntryWhat::Mark(mark) = placed.1.what {
-            self.marks.entry(mark).or_insert(placed.1.at);
-        }
         self.waiting.push(placed);
     }
 
@@ -232,7 +231,7 @@ impl<'p> Tally<'p> {
                 self.event(event);
             }
         }
-        for (index, (_, entry)) in waiting.iter().enumerate() {
+        for (index, (line, entry)) in waiting.iter().enumerate() {
             // Of two records of one reading at one time the later stands.
             let stands = |other: &Placed| match (entry.what, other.1.what) {
                 (EntryWhat::Record { reading, .. }, EntryWhat::Record { reading: other, .. }) => {
@@ -250,13 +249,30 @@ impl<'p> Tally<'p> {
             }
             self.counted += 1;
             self.until = self.until.max(at);
-            if let EntryWhat::Record { reading, value } = entry.what {
-                self.record(reading, value, at, before, after);
+            match entry.what {
+                EntryWhat::Record { reading, value } => {
+                    self.record(reading, value, at, before, after);
+                }
+                EntryWhat::Mark(mark) => self.mark(mark, at, *line, problems),
             }
         }
         // Put back the room that the list has.
         self.waiting = waiting;
         self.waiting.clear();
+    }
+
+    /// A mark made again has its new time from then on (M2), which a log may not mean.
+    fn mark(&mut self, mark: MarkId, at: Exact, line: u64, problems: &mut Problems) {
+        let first = *self.marks.entry(mark).or_insert(at);
+        if first != at {
+            let name = &self.protocol[mark].name.name;
+            problems.add(Heft::Doubtful, Some(line), "mark-again", name, || {
+                format!(
+                    "`{name}` is made again, first at {}: from here on it has this time",
+                    wording::time(first)
+                )
+            });
+        }
     }
 
     /// Two records of one reading at one time: the later line stands.
@@ -402,6 +418,13 @@ impl<'p> Tally<'p> {
                     && let Some(last) = self.passes.last_mut()
                 {
                     last.to = Some(at);
+                }
+            }
+            What::PhaseOverdue(phase) => {
+                if let Some(tally) = self.phases.get_mut(phase.index())
+                    && tally.arrived.is_none()
+                {
+                    tally.overdue = true;
                 }
             }
             What::CaseEnds => self.has_ended = true,

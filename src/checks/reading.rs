@@ -112,6 +112,10 @@ found_while_reading! {
         "a value lies outside the range of its reading",
         "A threshold or target that the instrument or the score cannot show.",
         "No record can ever meet it, so the line is silent for ever.";
+    IDLE_GOAL = "idle-goal", Error,
+        "a goal of a measure is met by every case",
+        "A goal of at least nothing, or of at most all of the time.",
+        "An audit would report as reached what nobody can miss.";
     RANGE_REVERSED = "range-reversed", Error,
         "a range runs backwards",
         "A range whose first end is above its second, or a way that does not go where it says.",

@@ -410,7 +410,20 @@ pub(super) fn measure(value: &Value) -> String {
             what.get("condition").map(condition).unwrap_or_default()
         ),
     };
-    said + &during(value)
+    let goal = value
+        .get("goal")
+        .map(|goal| format!(", goal {}", self::goal(goal)))
+        .unwrap_or_default();
+    said + &during(value) + &goal
+}
+
+/// What a measure is meant to come to.
+pub(super) fn goal(value: &Value) -> String {
+    format!(
+        "{} {}",
+        text(value, "kind").replace('-', " "),
+        measured(value.get("value"))
+    )
 }
 
 /// Why a statement says what it says.

@@ -231,6 +231,7 @@ impl Walk<'_, '_> {
                     &Slot::new("what", "what is measured", "", say::plain),
                 );
                 self.slot(thing, &Slot::new("during", "phases", "", say::plain));
+                self.slot(thing, &Slot::new("goal", "goal", "", say::goal));
             }
             "citations" => self.words(
                 sort.area,

@@ -144,6 +144,9 @@ fn tighter(area: Area, member: &str, context: &str) -> Tighter {
         (Area::Phases, "lasts-keep" | "after-keep", "duration" | "after") => High,
         (Area::Phases, "when" | "at-mark", "at_most") => Low,
         (Area::Phases, "when" | "at-mark", "at_least") => High,
+        (Area::Measures, "at-most", "value") => Low,
+        // As a whole: one that is added asks for more than none.
+        (Area::Measures, "at-least", "value") | (Area::Measures, _, "goal") => High,
         (Area::Rules, _, "again_after") => Low,
         (Area::Ladders, _, "recheck") => Low,
         (Area::Medications, "ceiling", "dose") => Low,

@@ -15,6 +15,8 @@ pub struct RunChart {
     /// One for each case; `None` where it is not known.
     pub values: Vec<Option<i64>>,
     pub median: i64,
+    /// The median as the tables have it, without its unit.
+    pub median_words: String,
     pub goal: Option<i64>,
 }
 
@@ -71,10 +73,7 @@ pub(super) fn shapes(runs: &RunChart, width: f64) -> Vec<Shape> {
         ink: Ink::BLACK,
         dashed: true,
     });
-    // To a tenth of a step: finer than that nobody can see.
-    let tenth = (step / 10).max(1);
-    let median = (runs.median + tenth / 2).div_euclid(tenth) * tenth;
-    let words = format!("median {}", label(median, 1));
+    let words = format!("median {}", runs.median_words);
     out.push(text(
         right + 4.0,
         y(runs.median) + 3.0,

@@ -300,6 +300,15 @@ mod tests {
     }
 
     #[test]
+    fn an_area_is_written_with_its_hours_apart() {
+        let text = "protocol p {\n  title \"T\"\n  measure m \"M\" area of core above 37.9 C,goal  at most 2.0degC   h\n}\n";
+        assert_eq!(
+            once(text),
+            "protocol p {\n  title \"T\"\n  measure m \"M\" area of core above 37.9 °C, goal at most 2.0 °C h\n}\n"
+        );
+    }
+
+    #[test]
     fn comments_stay_in_place_and_order() {
         let text = "# top\nprotocol p {  # beside\n  # own\n  use \"a\"\n  every 1 h record core during a,  # in the middle\n    b\n  # last\n}\n# end\n";
         assert_eq!(once(text), text.replace("    b", "      b"));

@@ -351,6 +351,12 @@ fn meaning(word: &str) -> Option<&'static str> {
         "paused" => "Target and course stand still; ends, dues, looks and rules go on (M23).",
         "limit" => "Binds every aim, order and rule; a reading past it needs a rule (M34).",
         "recheck" => "Answered by the first record from three quarters of D on (M26).",
+        "measure" => {
+            "Counted when a finished case is looked at; it orders nothing. Each record holds until the next, unknown time is left out (M35)."
+        }
+        "goal" => {
+            "What a measure is meant to come to: `at most` or `at least` a value of its kind (%, a time, or the unit of the reading × h), judged on the exact number (M35)."
+        }
         "accept" => "Covers one warning or one published limit, with reason, name and date (M34).",
         _ => return None,
     })

@@ -5,7 +5,7 @@ use crate::model::words::{
     Analyte, DrugClass, Event, Guideline, Means, Medium, Occasion, Population, Purpose, Route,
     Scale, Sign, Site, Topic,
 };
-use crate::quantity::{Dimension, UNITS};
+use crate::quantity::{Dimension, UNITS, Unit};
 use crate::syntax::index::Symbol;
 use crate::syntax::{Place, first_words};
 use lsp_types::{CompletionItem, CompletionItemKind, CompletionParams};
@@ -37,7 +37,7 @@ impl Server {
         if last.parse::<f64>().is_ok() {
             return UNITS
                 .iter()
-                .filter(|unit| fits(unit.dimension, done))
+                .filter(|unit| fits(unit, done))
                 .map(|unit| item(unit.name, CompletionItemKind::UNIT, "unit"))
                 .collect();
         }
@@ -99,7 +99,8 @@ fn place(before: &str) -> Place {
     place
 }
 
-fn fits(dimension: Dimension, done: &str) -> bool {
+fn fits(unit: &Unit, done: &str) -> bool {
+    let dimension = unit.dimension;
     let line = done.trim_start();
     let first = line.split(' ').next().unwrap_or("");
     match first {
@@ -111,6 +112,15 @@ fn fits(dimension: Dimension, done: &str) -> bool {
         ),
         "infuse" => matches!(dimension, Dimension::Infusion | Dimension::InfusionPerKg),
         "concentration" => dimension == Dimension::Concentration,
+        "measure" if line.contains(" goal at ") => {
+            if line.contains(" share of time ") {
+                unit.name == "%"
+            } else if line.contains(" length of time ") {
+                dimension == Dimension::Time
+            } else {
+                matches!(dimension, Dimension::Temperature | Dimension::Amount)
+            }
+        }
         _ => true,
     }
 }

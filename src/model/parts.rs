@@ -7,7 +7,7 @@ use super::words::{
     Topic,
 };
 use super::*;
-use crate::quantity::{Age, Change, Duration, Exact, Level, Unit, Weight};
+use crate::quantity::{Age, Change, Duration, Exact, Level, Share, Unit, Weight};
 
 /// What stands once in every protocol.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -408,7 +408,48 @@ pub struct Measure {
     pub title: Text,
     pub what: MeasureWhat,
     pub during: Vec<At<PhaseId>>,
+    pub goal: Option<MeasureGoal>,
     pub span: Span,
+}
+
+/// What a measure is meant to come to in each case.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MeasureGoal {
+    pub bound: Bound,
+    pub value: GoalValue,
+    pub span: Span,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bound {
+    AtMost,
+    AtLeast,
+}
+
+impl Bound {
+    pub fn word(self) -> &'static str {
+        match self {
+            Bound::AtMost => "at most",
+            Bound::AtLeast => "at least",
+        }
+    }
+
+    /// The bound itself is allowed.
+    pub fn allows(self, value: Exact, bound: Exact) -> bool {
+        match self {
+            Bound::AtMost => value <= bound,
+            Bound::AtLeast => value >= bound,
+        }
+    }
+}
+
+/// A value of the kind that the measure has.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum GoalValue {
+    Share(Share),
+    Length(Duration),
+    /// Differences of this reading, times hours.
+    Area(ReadingId, Change),
 }
 
 #[derive(Debug, Clone, PartialEq, Eq)]

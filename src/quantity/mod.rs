@@ -82,4 +82,6 @@ kinds! {
     WeightKind => Weight;
     /// Age or gestation, in days (a month is 365.25/12 days, a year 365.25).
     AgeKind => Age;
+    /// A part of a whole, in percent.
+    ShareKind => Share;
 }

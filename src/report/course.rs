@@ -49,19 +49,53 @@ pub(super) fn runs(spread: &Spread, audits: &[Audit]) -> RunChart {
             format!("{}: {value}", audit.case)
         })
         .collect();
+    let goal = spread.goal.as_ref().map_or_else(String::new, |goal| {
+        format!(
+            "Goal {}: met in {} of {}. ",
+            goal.goal,
+            goal.met,
+            goal.met + goal.missed
+        )
+    });
     RunChart {
-        summary: format!(
-            "Median {}, from {} to {}, over {} cases. {}.",
+        summary: held_together(&format!(
+            "{goal}Median {}, from {} to {}, over {} cases. {}.",
             spread.median,
             spread.lowest,
             spread.highest,
             spread.known,
             each.join("; ")
-        ),
+        )),
         title,
         unit,
         values: spread.values.iter().map(|value| value.map(milli)).collect(),
         median: milli(spread.middle),
-        goal: None,
+        // The axis has the unit; hours and minutes are not to be read as decimal hours.
+        median_words: match spread.unit {
+            Unit::Minutes => spread.median.replace(' ', "\u{a0}"),
+            _ => spread
+                .median
+                .split(' ')
+                .next()
+                .unwrap_or_default()
+                .to_owned(),
+        },
+        goal: spread.goal.as_ref().and_then(|goal| goal.at).map(milli),
     }
+}
+
+/// A number is not parted from its unit at the end of a line.
+pub(super) fn held_together(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text.chars().peekable();
+    let mut before = ' ';
+    while let Some(character) = rest.next() {
+        let unit = rest.peek().is_some_and(|next| "%°×h".contains(*next));
+        let parted = character == ' '
+            && (unit
+                && (before.is_ascii_digit() || before == 'C' || before == 'F' || before == '×'));
+        out.push(if parted { '\u{a0}' } else { character });
+        before = character;
+    }
+    out
 }

@@ -7,7 +7,7 @@ use crate::rules::csv_cell;
 
 pub fn csv(audits: &[Audit]) -> String {
     let mut out =
-        String::from("\u{feff}case,protocol,version,figure,title,value,unit,shown,goal\r\n");
+        String::from("\u{feff}case,protocol,version,figure,title,value,unit,shown,goal,met\r\n");
     for audit in audits {
         for figure in &audit.figures {
             let exact = figure.value.map_or_else(String::new, decimal);
@@ -22,6 +22,13 @@ pub fn csv(audits: &[Audit]) -> String {
                 csv_cell(&unit),
                 csv_cell(&figure.shown),
                 csv_cell(figure.goal.as_deref().unwrap_or("")),
+                match (&figure.goal, figure.goal_met) {
+                    (None, _) => "",
+                    (Some(_), Some(true)) => "yes",
+                    (Some(_), Some(false)) => "no",
+                    (Some(_), None) => "not known",
+                }
+                .to_owned(),
             ];
             out.push_str(&cells.join(","));
             out.push_str("\r\n");

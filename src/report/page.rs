@@ -1,7 +1,7 @@
 //! Audits as one HTML page: what it comes to over all cases, then each case with its
 //! course over the plan, its figures, and what could not be counted.
 
-use super::course::{records, runs};
+use super::course::{held_together, records, runs};
 use crate::audit::{Audit, Figure, Part, Problem, Spread, Summary, Weight};
 use crate::document::{
     Block, Column, Document, Footer, Meta, Notice, NoticeKind, Rich, Row, Table, Width, html, text,
@@ -104,6 +104,7 @@ fn over_all(audits: &[Audit], summary: &Summary) -> Vec<Block> {
         }),
     );
     blocks.push(cases);
+    blocks.extend(goals(audits, summary));
     let drawn: Vec<&Spread> = summary
         .spreads
         .iter()
@@ -122,20 +123,77 @@ fn over_all(audits: &[Audit], summary: &Summary) -> Vec<Block> {
         );
     }
     blocks.push(Block::heading(2, "Every figure over the cases"));
+    let goals = summary.spreads.iter().any(|spread| spread.goal.is_some());
     blocks.push(table(
         "Lowest, median and highest",
-        &["Figure", "Cases", "Lowest", "Median", "Highest"],
+        if goals {
+            &[
+                "Figure", "Cases", "Lowest", "Median", "Highest", "Goal", "Met",
+            ]
+        } else {
+            &["Figure", "Cases", "Lowest", "Median", "Highest"]
+        },
         summary.spreads.iter().map(|spread| {
-            vec![
+            let mut cells = vec![
                 text::inline(&spread.title).plain(),
                 spread.known.to_string(),
-                spread.lowest.clone(),
-                spread.median.clone(),
-                spread.highest.clone(),
-            ]
+                held_together(&spread.lowest),
+                held_together(&spread.median),
+                held_together(&spread.highest),
+            ];
+            if goals {
+                let (goal, met) =
+                    spread
+                        .goal
+                        .as_ref()
+                        .map_or(("–".to_owned(), "–".to_owned()), |goal| {
+                            (
+                                goal.goal.clone(),
+                                format!("{} of {}", goal.met, goal.met + goal.missed),
+                            )
+                        });
+                cells.extend([held_together(&goal), met]);
+            }
+            cells
         }),
     ));
     blocks
+}
+
+/// Each goal, and in which cases it was missed.
+fn goals(audits: &[Audit], summary: &Summary) -> Option<Block> {
+    let with_goals: Vec<_> = summary
+        .spreads
+        .iter()
+        .filter_map(|spread| Some((spread, spread.goal.as_ref()?)))
+        .collect();
+    if with_goals.is_empty() {
+        return None;
+    }
+    let named = |key: &str, wanted: Option<bool>| -> String {
+        let found: Vec<&str> = audits
+            .iter()
+            .filter(|audit| audit.figure(key).and_then(|figure| figure.goal_met) == wanted)
+            .map(|audit| audit.case.as_str())
+            .collect();
+        match found.as_slice() {
+            [] => "–".to_owned(),
+            found => found.join(", "),
+        }
+    };
+    Some(table(
+        "Goals",
+        &["Figure", "Goal", "Met in", "Missed in", "Not known in"],
+        with_goals.into_iter().map(|(spread, goal)| {
+            vec![
+                text::inline(&spread.title).plain(),
+                held_together(&goal.goal),
+                format!("{} of {}", goal.met, goal.met + goal.missed),
+                named(&spread.key, Some(false)),
+                named(&spread.key, None),
+            ]
+        }),
+    ))
 }
 
 /// What a unit looks at from month to month.
@@ -284,13 +342,22 @@ fn figures(audit: &Audit, part: Part) -> Option<Block> {
         part.title(),
         heads,
         found.into_iter().map(|figure| {
-            let mut cells = vec![text::inline(&figure.title).plain(), figure.shown.clone()];
+            let mut cells = vec![
+                text::inline(&figure.title).plain(),
+                held_together(&figure.shown),
+            ];
             if goals {
-                cells.push(figure.goal.clone().unwrap_or_else(|| "–".to_owned()));
+                cells.push(
+                    figure
+                        .goal
+                        .as_ref()
+                        .map_or_else(|| "–".to_owned(), |goal| held_together(goal)),
+                );
                 cells.push(
                     match figure.goal_met {
                         Some(true) => "yes",
                         Some(false) => "NO",
+                        None if figure.goal.is_some() => "not known",
                         None => "–",
                     }
                     .to_owned(),

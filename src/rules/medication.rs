@@ -119,6 +119,19 @@ pub struct Measure {
     pub what: MeasureWhat,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub during: Vec<String>,
+    /// What it is meant to come to in each case.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub goal: Option<MeasureGoal>,
+}
+
+/// The bound itself meets the goal. A share is in percent, a length in minutes, an area
+/// in the unit of the reading times hours.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+#[schemars(deny_unknown_fields)]
+pub enum MeasureGoal {
+    AtMost { value: Measured },
+    AtLeast { value: Measured },
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -300,35 +313,75 @@ impl Measure {
                 },
             },
             during: phases(&measure.during, out),
+            goal: measure
+                .goal
+                .as_ref()
+                .map(|goal| MeasureGoal::from_model(goal, out)),
         }
     }
 
     pub(super) fn to_model(&self, names: &In) -> Result<m::Measure, Refusal> {
+        let what = self.what.to_model(names)?;
         Ok(m::Measure {
             name: named(&self.name),
             title: text(&self.title),
-            what: match &self.what {
-                MeasureWhat::Share { condition } => {
-                    m::MeasureWhat::Share(condition.to_model(names)?)
-                }
-                MeasureWhat::Length { condition } => {
-                    m::MeasureWhat::Length(condition.to_model(names)?)
-                }
-                MeasureWhat::Area {
-                    reading,
-                    side,
-                    level,
-                } => {
-                    let reading = names.reading(reading)?;
-                    m::MeasureWhat::Area {
-                        reading,
-                        side: (*side).into(),
-                        level: level.to_level(names.kind(reading)?)?,
-                    }
+            during: to_phases(&self.during, names)?,
+            goal: maybe(&self.goal, |goal| goal.to_model(&what, names))?,
+            what,
+            span: Span::default(),
+        })
+    }
+}
+
+impl MeasureGoal {
+    fn from_model(goal: &m::MeasureGoal, out: Out<'_>) -> Self {
+        let value = match &goal.value {
+            m::GoalValue::Share(share) => Measured::share(share),
+            m::GoalValue::Length(length) => Measured::duration(length),
+            m::GoalValue::Area(reading, area) => Measured::area(area, out.kind(*reading)),
+        };
+        match goal.bound {
+            m::Bound::AtMost => MeasureGoal::AtMost { value },
+            m::Bound::AtLeast => MeasureGoal::AtLeast { value },
+        }
+    }
+
+    fn to_model(&self, what: &m::MeasureWhat, names: &In) -> Result<m::MeasureGoal, Refusal> {
+        let (bound, value) = match self {
+            MeasureGoal::AtMost { value } => (m::Bound::AtMost, value),
+            MeasureGoal::AtLeast { value } => (m::Bound::AtLeast, value),
+        };
+        Ok(m::MeasureGoal {
+            bound,
+            value: match what {
+                m::MeasureWhat::Share(_) => m::GoalValue::Share(value.to_share()?),
+                m::MeasureWhat::Length(_) => m::GoalValue::Length(value.to_duration()?),
+                m::MeasureWhat::Area { reading, .. } => {
+                    m::GoalValue::Area(*reading, value.to_area(names.kind(*reading)?)?)
                 }
             },
-            during: to_phases(&self.during, names)?,
             span: Span::default(),
+        })
+    }
+}
+
+impl MeasureWhat {
+    fn to_model(&self, names: &In) -> Result<m::MeasureWhat, Refusal> {
+        Ok(match self {
+            MeasureWhat::Share { condition } => m::MeasureWhat::Share(condition.to_model(names)?),
+            MeasureWhat::Length { condition } => m::MeasureWhat::Length(condition.to_model(names)?),
+            MeasureWhat::Area {
+                reading,
+                side,
+                level,
+            } => {
+                let reading = names.reading(reading)?;
+                m::MeasureWhat::Area {
+                    reading,
+                    side: (*side).into(),
+                    level: level.to_level(names.kind(reading)?)?,
+                }
+            }
         })
     }
 }

@@ -12,7 +12,8 @@
 use super::refusal::Refusal;
 use crate::model::{self as m, ReadingKind};
 use crate::quantity::{
-    Age, Base, Change, Dimension, Duration, Exact, Level, Rate, Unit, Weight, Written, unit_named,
+    Age, Base, Change, Dimension, Duration, Exact, Level, Rate, Share, Unit, Weight, Written,
+    unit_named,
 };
 use crate::source::Span;
 use schemars::JsonSchema;
@@ -27,8 +28,9 @@ pub struct Measured {
     pub value: String,
     /// The unit of `value` in the Unified Code for Units of Measure. Every kind of
     /// quantity has one unit: Cel (a temperature), K (a difference), K/h, min
-    /// (a duration), kg (a weight), d (an age); amounts have that of their reading,
-    /// doses mg, mmol, mL or [U].
+    /// (a duration), kg (a weight), d (an age), % (a share); amounts have that of their
+    /// reading, doses mg, mmol, mL or [U]; an area has `.h` behind the unit of its
+    /// difference.
     pub ucum: String,
     /// Number and unit as the committee wrote them, and as they are printed.
     pub written: String,
@@ -77,6 +79,7 @@ pub(super) enum Place<'k> {
     Duration,
     Weight,
     Age,
+    Share,
 }
 
 impl Place<'_> {
@@ -101,6 +104,7 @@ impl Place<'_> {
             Place::Duration => "min",
             Place::Weight => "kg",
             Place::Age => "d",
+            Place::Share => "%",
         }
     }
 
@@ -128,6 +132,9 @@ impl Place<'_> {
                 (dimension == Some(Dimension::Mass)).then(|| scaled / Exact::int(1_000_000))
             }
             Place::Age => (dimension == Some(Dimension::Time)).then(|| scaled / Exact::int(1440)),
+            Place::Share => unit
+                .is_some_and(|unit| unit.name == "%" && number <= Exact::int(100))
+                .then_some(number),
         }
     }
 }
@@ -171,6 +178,20 @@ impl Measured {
 
     pub(super) fn age(age: &Age) -> Self {
         Measured::new(age.value, Place::Age.ucum(), &age.written)
+    }
+
+    pub(super) fn share(share: &Share) -> Self {
+        Measured::new(share.value, Place::Share.ucum(), &share.written)
+    }
+
+    /// Differences times hours.
+    pub(super) fn area(area: &Change, kind: &ReadingKind) -> Self {
+        let change = Measured::change(area, kind);
+        Measured {
+            ucum: format!("{}.h", change.ucum),
+            written: format!("{} h", change.written),
+            ..change
+        }
     }
 
     pub(super) fn dose(dose: &m::Dose) -> Self {
@@ -251,6 +272,27 @@ impl Measured {
     pub(super) fn to_change(&self, kind: &ReadingKind) -> Result<Change, Refusal> {
         let (value, written) = self.read_at(Place::Change(kind))?;
         Ok(Change::new(value, written, Span::default()))
+    }
+
+    pub(super) fn to_share(&self) -> Result<Share, Refusal> {
+        let (value, written) = self.read_at(Place::Share)?;
+        Ok(Share::new(value, written, Span::default()))
+    }
+
+    pub(super) fn to_area(&self, kind: &ReadingKind) -> Result<Change, Refusal> {
+        let without_hours = |text: &str, hours: &str| text.strip_suffix(hours).map(str::to_owned);
+        let (Some(ucum), Some(written)) = (
+            without_hours(&self.ucum, ".h"),
+            without_hours(&self.written, " h"),
+        ) else {
+            return Err(self.bad("is not of the kind that belongs here"));
+        };
+        Measured {
+            value: self.value.clone(),
+            ucum,
+            written,
+        }
+        .to_change(kind)
     }
 
     pub(super) fn to_rate(&self) -> Result<Rate, Refusal> {

@@ -466,7 +466,7 @@ fn pattern(word: &str, place: Place) -> &'static str {
         ("at", _) => "`at 4 h before rewarm.start do \"Stop potassium replacement\"`",
         ("accept", _) => "`accept FINDING on NAME because \"…\" by \"…\" until 2027-01-31`",
         ("measure", _) => {
-            "`measure in-band \"Time in the band\" share of time when core within 0.5 °C of target during hold`"
+            "`measure in-band \"Time in the band\" share of time when core within 0.5 °C of target during hold, goal at least 95 %`"
         }
         ("people", _) => "`people { … }`",
         ("phase", _) => "`phase hold \"Hold at target\" { … }`",

@@ -166,6 +166,28 @@ told!(
 "
 );
 
+told!(
+    marks_that_say_neither_yes_nor_no_and_marks_made_again,
+    "time,core,rosc
+-1:00,,yes
+0:00,36.0,no
+1:00,35.0,13:05
+2:00,34.0,maybe
+3:00,33.5,yes
+4:00,33.4,X
+"
+);
+
+told!(
+    two_weights,
+    "time,core,weight (kg)
+0:00,36.0,82
+1:00,35.0,82
+2:00,34.0,28
+3:00,33.5,29
+"
+);
+
 #[test]
 fn bytes_that_are_no_text() {
     let mut log = b"time,core\n0:00,36.0\n".to_vec();

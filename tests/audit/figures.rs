@@ -5,7 +5,7 @@ use tempwright::audit::{Auditor, Options, report, report_all, summary};
 use tempwright::eval::Case;
 use tempwright::quantity::Exact;
 
-const LOG: &str = "time,core,shiver,rosc,water
+pub const LOG: &str = "time,core,shiver,rosc,water
 -1:00,,,yes,
 0:00,36.0,0,,
 1:00,34.0,,,

@@ -6,6 +6,7 @@ mod broken;
 mod case;
 mod figures;
 mod forms;
+mod goals;
 #[path = "../outside/mod.rs"]
 mod outside;
 mod pandas;

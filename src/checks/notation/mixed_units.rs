@@ -114,6 +114,9 @@ fn uses(protocol: &Protocol, reading: ReadingId) -> Vec<Use> {
             gather.quantity(&limit.level);
         }
     }
+    for measure in &protocol.measures {
+        gather.measure(measure);
+    }
     for (_, phase) in protocol.phases() {
         if phase.aim.reading() == reading {
             gather.aim(&phase.aim);
@@ -189,6 +192,25 @@ impl Gather {
                 self.option(low.as_ref());
                 self.option(high.as_ref());
             }
+        }
+    }
+
+    fn measure(&mut self, measure: &Measure) {
+        match &measure.what {
+            MeasureWhat::Share(cond) | MeasureWhat::Length(cond) => {
+                for test in cond.tests() {
+                    self.test(&test.kind);
+                }
+            }
+            MeasureWhat::Area { reading, level, .. } if *reading == self.reading => {
+                self.quantity(level);
+                if let Some(GoalValue::Area(_, area)) =
+                    measure.goal.as_ref().map(|goal| &goal.value)
+                {
+                    self.quantity(area);
+                }
+            }
+            MeasureWhat::Area { .. } => {}
         }
     }
 

@@ -6,6 +6,7 @@
 //! the notation family; the protocol is given only when nothing was wrong.
 
 mod condition;
+mod goal;
 mod head;
 mod medication;
 mod names;

@@ -449,11 +449,16 @@ impl<'t> Lowerer<'t> {
                 level: self.level(&area.find(R::value)?, reading)?,
             }
         };
+        let goal = match node.find(R::measure_goal) {
+            Some(goal) => Some(self.measure_goal(&goal, &what)?),
+            None => None,
+        };
         Some(Measure {
             name,
             title: title?,
             what,
             during: during?,
+            goal,
             span: node.span(),
         })
     }

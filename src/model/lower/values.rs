@@ -365,7 +365,7 @@ impl<'t> Lowerer<'t> {
         Some(Change::new(value, raw.written, raw.span))
     }
 
-    fn reading_kind(&self, reading: ReadingId) -> Option<(ReadingKind, String)> {
+    pub(super) fn reading_kind(&self, reading: ReadingId) -> Option<(ReadingKind, String)> {
         let reading = self.readings.get(reading.index())?.as_ref()?;
         Some((reading.kind.clone(), reading.name.name.clone()))
     }
