@@ -149,6 +149,42 @@ fn m33_at_one_value_both_conditions_hold_and_between_two_steps_none() {
 }
 
 #[test]
+fn m34_a_limit_binds_aims_and_orders_and_allows_its_own_value() {
+    let body = |limit: &str, order: &str| {
+        format!(
+            "{HOLD}\n  limit core never {limit}\n  every 1 h record core\n  rule it {{\n    when core above 33.5 °C\n    then {order}\n  }}"
+        )
+    };
+    let nothing = "do \"Look\"";
+    let past = |limit, order| finds(&body(limit, order), "past-limit");
+    assert!(!past("below 33.0 °C", nothing));
+    assert!(past("below 33.1 °C", nothing));
+    assert!(!past("above 33.0 °C", nothing));
+    assert!(past("above 32.9 °C", nothing));
+    assert!(!past(
+        "below 30.0 °C",
+        "lower target by 0.5 °C, at least 30.0 °C"
+    ));
+    assert!(past(
+        "below 30.0 °C",
+        "lower target by 0.5 °C, at least 29.9 °C"
+    ));
+    assert!(!past(
+        "above 36.0 °C",
+        "raise target by 0.5 °C, at most 36.0 °C"
+    ));
+    assert!(past(
+        "above 36.0 °C",
+        "raise target by 0.5 °C, at most 36.1 °C"
+    ));
+    assert!(!past("above 36.0 °C", "set target 36.0 °C"));
+    assert!(past("above 36.0 °C", "set target 36.1 °C"));
+    // Of another reading it is no limit of the target.
+    let water = body("below 30.0 °C", "set target 33.5 °C").replace("limit core", "limit water");
+    assert!(!finds(&water, "past-limit"));
+}
+
+#[test]
 fn m34_an_approval_is_for_the_meaning_and_not_for_the_comments() {
     let print = |body: &str| rules::fingerprint(&protocol(body));
     let of = print(HOLD);

@@ -16,6 +16,7 @@ mod ladder_values;
 mod never_fires;
 mod no_answer;
 mod not_proved;
+mod past_limit;
 mod shadowed;
 
 mod until_never;
@@ -38,6 +39,7 @@ pub(super) const CHECKS: &[&Check] = &[
     &chatter::CHECK,
     &until_never::CHECK,
     &idle_order::CHECK,
+    &past_limit::CHECK,
     &ladder_gap::CHECK,
     &ladder_overlap::CHECK,
     &ladder_dead_end::CHECK,
