@@ -21,6 +21,9 @@
 //!   is kept, the limits themselves included. Depth is beyond the band.
 //! - *Fastest change* is over the window of the rule that watches it, or over an hour,
 //!   to a look no older than that and a quarter of the interval in force (M10).
+//! - A *goal* is that of a measure, or the `due within` of a phase. It is judged on the
+//!   exact value; what is not known neither meets nor misses it, but a target that is
+//!   overdue (M24) is missed, reached later or not.
 //! - An entry is *missed*, *late* or *in time* as in M5; one whose time is not over when
 //!   the log ends is *open*.
 //! - A rule is *answered* by the first record of each reading that its orders ask for.

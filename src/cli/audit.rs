@@ -18,7 +18,7 @@ use std::process::ExitCode;
 #[derive(Debug, Clone, Copy, clap::ValueEnum)]
 enum Form {
     Text,
-    /// One line for each line of a log that was not counted, or with a doubt
+    /// One line for each line of a log that was not counted, or with a doubt, and for each missed goal
     Lines,
     Json,
     Csv,
@@ -293,6 +293,15 @@ fn lines(audits: &[Audit]) -> String {
                 "{}:{line}: [{}] {}\n",
                 audit.case, problem.kind, problem.what
             ));
+        }
+        // What ends with exit code 1 is never without a line.
+        for figure in &audit.figures {
+            if let (Some(goal), Some(false)) = (&figure.goal, figure.goal_met) {
+                out.push_str(&format!(
+                    "{}:0: [goal-missed] {}: {}, goal {goal}\n",
+                    audit.case, figure.title, figure.shown
+                ));
+            }
         }
     }
     out

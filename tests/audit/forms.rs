@@ -135,6 +135,39 @@ fn a_folder_of_cases_in_every_form() {
 }
 
 #[test]
+fn a_missed_goal_has_a_line_and_ends_with_1() {
+    let folder = folder("missed");
+    let log = folder.join("late.csv");
+    let mut text = String::from(
+        "time,core,second,water,shiver,pressure,rosc,weight (kg)\n-2:00,,,,,,yes,82\n",
+    );
+    // A quarter of an hour too late at the target, looked at as often as is asked.
+    for quarter in 0..=17 {
+        let (hour, minute) = (quarter / 4, quarter % 4 * 15);
+        let core = if quarter < 17 { "33.1" } else { "33.0" };
+        let hourly = if minute == 0 {
+            format!("{core},14.0,0,70,,")
+        } else {
+            ",,,,,".to_owned()
+        };
+        text.push_str(&format!("{hour}:{minute:02},{core},{hourly}\n"));
+    }
+    std::fs::write(&log, text).expect("written");
+    let output = audit(&[log.to_str().expect("a path"), "--form", "lines"]);
+    assert_eq!(output.status.code(), Some(1));
+    let missed: Vec<String> = self::text(&output)
+        .lines()
+        .filter(|line| line.contains("[goal-missed]"))
+        .map(|line| line.replace('\u{a0}', " "))
+        .collect();
+    assert_eq!(
+        missed,
+        ["late:0: [goal-missed] `cool`: time until cooled to 33.0 °C: 4:15 h, goal within 4 h"]
+    );
+    std::fs::remove_dir_all(&folder).expect("removed");
+}
+
+#[test]
 fn a_log_from_standard_input() {
     use std::io::Write as _;
     let mut child = Command::new(env!("CARGO_BIN_EXE_tempwright"))
