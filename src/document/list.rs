@@ -4,8 +4,10 @@ use super::Rich;
 
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct List {
-    /// Numbered from 1.
     pub ordered: bool,
+    /// The number of the first item where they are numbered and it is not 1. What was
+    /// written is what is printed: a text that begins with `30)` is about 30.
+    pub first: Option<u64>,
     pub items: Vec<ListItem>,
 }
 
@@ -20,6 +22,7 @@ impl List {
     pub fn of(ordered: bool, items: impl IntoIterator<Item = Rich>) -> List {
         List {
             ordered,
+            first: None,
             items: items
                 .into_iter()
                 .map(|text| ListItem { text, inner: None })
@@ -30,7 +33,8 @@ impl List {
     /// The mark before item `index` (from 0).
     pub fn mark(&self, index: usize) -> String {
         if self.ordered {
-            format!("{}.", index + 1)
+            let first = self.first.unwrap_or(1);
+            format!("{}.", first.saturating_add(index as u64))
         } else {
             "•".to_string()
         }

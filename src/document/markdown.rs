@@ -131,7 +131,7 @@ fn rich(text: &Rich) -> String {
 fn list(out: &mut String, list: &List, depth: usize) {
     for (index, item) in list.items.iter().enumerate() {
         let mark = if list.ordered {
-            format!("{}.", index + 1)
+            list.mark(index)
         } else {
             "-".to_string()
         };

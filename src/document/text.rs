@@ -121,6 +121,7 @@ impl Reader {
                 self.end_item_text();
                 self.lists.push(List {
                     ordered: first.is_some(),
+                    first: first.filter(|first| *first != 1),
                     items: Vec::new(),
                 });
             }
@@ -249,6 +250,15 @@ mod tests {
         let rich = inline("a <b>c</b> [x](javascript:alert) <script>alert(1)</script>");
         assert_eq!(rich.plain(), "a <b>c</b> x <script>alert(1)</script>");
         assert!(rich.0.iter().all(|run| run.link.is_none()));
+    }
+
+    #[test]
+    fn a_number_that_begins_a_text_is_printed_as_it_was_written() {
+        assert_eq!(inline("30. minutes").plain(), "30. minutes");
+        assert_eq!(inline("30) minutes").plain(), "30. minutes");
+        assert_eq!(inline("3. one\n4. two").plain(), "3. one 4. two");
+        let deep = inline("1. one\n   7. seven\n2. two");
+        assert_eq!(deep.plain(), "1. one 7. seven 2. two");
     }
 
     #[test]

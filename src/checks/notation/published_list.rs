@@ -365,6 +365,8 @@ mod tests {
             ("adrenaline 1:10 000", "ratio-dose"),
             ("if core > 37.7", "gt-lt"),
             ("if T<36 warm", "gt-lt"),
+            // Not printed at all: it would be taken for the sign of a quotation.
+            ("> 30 minutes of recording", "gt-lt"),
             ("start @ 5", "at-sign"),
             ("25 units/10 units", "slash"),
             ("skin & eyes", "ampersand"),

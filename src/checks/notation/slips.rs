@@ -117,8 +117,9 @@ pub fn greater_less(line: &Line) -> Vec<Range<usize>> {
         } else {
             rest
         };
-        // A quotation begins its line with `>`; a tag is followed by a letter.
-        if value.starts_with(|c: char| c.is_ascii_digit()) && (at > 0 || !rest.is_empty()) {
+        // A tag is followed by a letter, a quotation by words. Before a number the sign
+        // would be taken for that of a quotation, and not be printed at all.
+        if value.starts_with(|c: char| c.is_ascii_digit()) {
             found.push(word.range());
         }
     }

@@ -77,7 +77,10 @@ pub(super) fn rich(text: &Rich) -> String {
 
 pub(super) fn list(out: &mut String, list: &List) {
     let tag = if list.ordered { "ol" } else { "ul" };
-    push(out, &format!("<{tag}>\n"));
+    let start = list
+        .first
+        .map_or_else(String::new, |first| format!(" start=\"{first}\""));
+    push(out, &format!("<{tag}{start}>\n"));
     for item in &list.items {
         push(out, &format!("<li>{}", rich(&item.text)));
         if let Some(inner) = &item.inner {

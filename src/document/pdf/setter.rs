@@ -236,7 +236,12 @@ impl Setter<'_> {
         parent: TagId,
     ) -> Result<Vec<Piece>, PdfError> {
         let tag = self.tags.open("L", Some(parent));
-        let indent = if list.ordered { 13.0 } else { 10.0 };
+        let mut indent: f64 = if list.ordered { 13.0 } else { 10.0 };
+        if list.first.is_some() {
+            // A large number needs more room than the usual ones.
+            let last = list.mark(list.items.len());
+            indent = indent.max(self.fonts.width(&last, Face::Regular, size)? + 4.0);
+        }
         let mut out = Vec::new();
         for (index, item) in list.items.iter().enumerate() {
             let li = self.tags.open("LI", Some(tag));
