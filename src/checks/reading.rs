@@ -42,7 +42,8 @@ found_while_reading! {
         "A record or a finding of years ago could mean either.";
     UNUSED_NAME = "unused-name", Warning,
         "something is declared and used nowhere",
-        "A named value, mark, ladder, medication or other thing that no statement uses.",
+        "A named value, mark, ladder, medication or other thing that no statement uses, and a library of which none \
+         is used.",
         "What nobody uses was meant for something: a step may have been forgotten.";
     SYNTAX = "syntax", Error,
         "a line cannot be read",

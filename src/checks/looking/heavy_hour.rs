@@ -4,7 +4,7 @@ use super::super::words::{list, name};
 use super::super::{Check, Context, Family, Run};
 use crate::diag::{Diagnostic, Level};
 use crate::model::*;
-use crate::plan::{Case, DueWhat, schedule};
+use crate::plan::{Case, DueWhat, PlanError, Schedule, schedule};
 use crate::quantity::{Duration, Exact};
 use std::collections::BTreeMap;
 
@@ -51,7 +51,14 @@ fn run(context: &Context) -> Vec<Diagnostic> {
         return Vec::new();
     };
     let mut fullest: BTreeMap<PhaseId, (usize, Hour)> = BTreeMap::new();
-    let entries = entries(context);
+    let schedule = match schedule(protocol, &Case::default()) {
+        Ok(schedule) => schedule,
+        // A schedule without an end can be neither counted nor printed. Where there is
+        // no plan at all, that has been said.
+        Err(PlanError::TooLarge(finding)) if context.plan.is_some() => return vec![*finding],
+        Err(_) => return Vec::new(),
+    };
+    let entries = entries(context, &schedule);
     for (first, entry) in entries.iter().enumerate() {
         let end = entry.at + Exact::int(60);
         let within = entries
@@ -97,12 +104,8 @@ fn run(context: &Context) -> Vec<Diagnostic> {
 }
 
 /// All that is due, and the moves of targets, by time.
-fn entries(context: &Context) -> Vec<Entry> {
+fn entries(context: &Context, schedule: &Schedule) -> Vec<Entry> {
     let protocol = context.protocol;
-    // Where there is no schedule, reading has said so.
-    let Ok(schedule) = schedule(protocol, &Case::default()) else {
-        return Vec::new();
-    };
     let mut entries: Vec<Entry> = schedule
         .due
         .iter()

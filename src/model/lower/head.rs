@@ -180,6 +180,9 @@ impl<'t> Lowerer<'t> {
                 R::arrival_range => {
                     let reading = self.reading_id(&range.find(R::name)?)?.value;
                     let found = self.levels(&range, reading)?;
+                    for end in [&found.low, &found.high] {
+                        self.on_scale(Some(end.clone()), reading)?;
+                    }
                     patients.on_arrival.push((reading, found));
                 }
                 _ => continue,
@@ -257,22 +260,7 @@ impl<'t> Lowerer<'t> {
             means.push(self.fixed(&name));
         }
         let means: Vec<At<words::Means>> = means.into_iter().collect::<Option<_>>()?;
-        if let Some(passive) = means
-            .iter()
-            .find(|means| means.value == words::Means::Passive)
-            && means.len() > 1
-        {
-            self.error(
-                Diagnostic::error(
-                    "passive-with-others",
-                    passive.span,
-                    "`passive` stands beside another method",
-                )
-                .why("passive means that nothing controls the temperature")
-                .help("take `passive` away here, and write `by passive` in the phase that is so")
-                .source("structural"),
-            );
-        }
+        self.passive_stands_alone(&means, false);
         let feedback = match node.find(R::feedback) {
             None => None,
             Some(feedback) => Some(self.reading_id(&feedback.find(R::name)?)?),
@@ -282,6 +270,29 @@ impl<'t> Lowerer<'t> {
             feedback,
             span: node.span(),
         })
+    }
+
+    pub(super) fn passive_stands_alone(&mut self, means: &[At<words::Means>], of_phase: bool) {
+        let passive = means
+            .iter()
+            .find(|means| means.value == words::Means::Passive);
+        let Some(passive) = passive.filter(|_| means.len() > 1) else {
+            return;
+        };
+        self.error(
+            Diagnostic::error(
+                "passive-with-others",
+                passive.span,
+                "`passive` stands beside another method",
+            )
+            .why("passive means that nothing controls the temperature")
+            .help(if of_phase {
+                "take `passive` away here, or make a phase of its own of the time without control"
+            } else {
+                "take `passive` away here, and write `by passive` in the phase that is so"
+            })
+            .source("structural"),
+        );
     }
 
     fn timezone(&mut self, node: &Node<'t>) -> Option<At<String>> {

@@ -55,7 +55,7 @@ pub fn lower(input: &Input<'_, '_>) -> (Option<Protocol>, Vec<Diagnostic>) {
     lowerer.declare(input);
     let protocol = lowerer.protocol(input);
     if protocol.is_some() {
-        lowerer.report_unused();
+        lowerer.report_unused(input);
     }
     let failed = lowerer
         .diagnostics
@@ -261,8 +261,29 @@ impl<'t> Lowerer<'t> {
         }
     }
 
-    fn report_unused(&mut self) {
+    fn report_unused(&mut self, input: &Input<'_, '_>) {
         let mut found = self.names.unused();
+        let libraries = input
+            .fragments
+            .iter()
+            .filter(|fragment| fragment.is_library)
+            .zip(&input.uses);
+        for (library, used) in libraries {
+            if self.names.is_idle(library.block.span.file) {
+                found.push(
+                    Diagnostic::warning(
+                        "unused-name",
+                        used.span,
+                        format!("nothing of the library `{}` is used", used.name),
+                    )
+                    .here("no line names anything that it declares")
+                    .why("it may be that a line which should name something of it is missing")
+                    .help("write that line, or take this `use` away")
+                    .source("structural")
+                    .about(used.name.clone()),
+                );
+            }
+        }
         self.diagnostics.append(&mut found);
     }
 

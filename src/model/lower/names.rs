@@ -1,7 +1,7 @@
 //! All declared names of a protocol and what it uses: one name space.
 
 use crate::diag::Diagnostic;
-use crate::source::Span;
+use crate::source::{FileId, Span};
 use crate::syntax::nearest;
 use std::collections::BTreeMap;
 
@@ -70,6 +70,8 @@ struct Declared {
     span: Span,
     is_library: bool,
     used: bool,
+    /// In another file than its own.
+    used_elsewhere: bool,
 }
 
 #[derive(Debug, Default)]
@@ -113,6 +115,7 @@ impl Names {
                 span,
                 is_library,
                 used: false,
+                used_elsewhere: false,
             },
         );
         None
@@ -133,6 +136,7 @@ impl Names {
         let wanted = wanted.join(" or ");
         if let Some(declared) = self.by_name.get_mut(name) {
             declared.used = true;
+            declared.used_elsewhere |= span.file != declared.span.file;
             if kinds.contains(&declared.kind) {
                 return Ok((declared.kind, declared.index));
             }
@@ -176,6 +180,15 @@ impl Names {
             }
         };
         Err(Box::new(problem))
+    }
+
+    /// Whether nothing that a library's file declares speaks for itself or is named in
+    /// any other file.
+    pub fn is_idle(&self, library: FileId) -> bool {
+        !self.by_name.values().any(|declared| {
+            declared.span.file == library
+                && (declared.used_elsewhere || declared.kind.stands_alone())
+        })
     }
 
     /// Names of the protocol's own file that nothing else names. What a shared

@@ -84,7 +84,9 @@ impl<'t> Lowerer<'t> {
                     .collect();
                 let means: Vec<Option<At<words::Means>>> =
                     names.iter().map(|name| self.fixed(name)).collect();
-                parts.by = Some(whole(means));
+                let means = whole(means);
+                self.passive_stands_alone(means.as_deref().unwrap_or_default(), true);
+                parts.by = Some(means);
             }
             R::never_faster => {
                 self.only_once(parts.never_faster.is_some(), "never faster than", span);
