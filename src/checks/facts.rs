@@ -322,18 +322,46 @@ pub fn intervals(
 
 /// Whether anybody is asked for the reading in that phase, by whatever statement.
 pub fn is_asked(protocol: &Protocol, reading: ReadingId, phase: PhaseId) -> bool {
-    let by_look = protocol.looks.iter().any(|look| {
+    is_asked_by_look(protocol, reading, phase)
+        || orders(protocol)
+            .iter()
+            .any(|order| order.phases.contains(&phase) && asks(protocol, order.action, reading))
+}
+
+/// The same, without orders that come only once the reading has been taken, or has
+/// been missed: they bring it back, and nobody looks for the first time.
+pub fn is_looked_at(protocol: &Protocol, reading: ReadingId, phase: PhaseId) -> bool {
+    is_asked_by_look(protocol, reading, phase)
+        || orders(protocol).iter().any(|order| {
+            order.phases.contains(&phase)
+                && asks(protocol, order.action, reading)
+                && match order.origin {
+                    Origin::Rule(rule) => holds_without(&protocol[rule].when, reading),
+                    Origin::Ladder(ladder, _) => protocol[ladder].reading.value != reading,
+                    Origin::Look => true,
+                }
+        })
+}
+
+fn is_asked_by_look(protocol: &Protocol, reading: ReadingId, phase: PhaseId) -> bool {
+    protocol.looks.iter().any(|look| {
         let asks = match &look.what {
             LookWhat::Ask { readings, .. } => readings.iter().any(|asked| asked.value == reading),
             LookWhat::Order(action) => asks(protocol, action, reading),
             LookWhat::Do { .. } | LookWhat::Give(_) => false,
         };
         asks && look_phases(protocol, look).contains(&phase)
-    });
-    by_look
-        || orders(protocol)
-            .iter()
-            .any(|order| order.phases.contains(&phase) && asks(protocol, order.action, reading))
+    })
+}
+
+/// Whether the condition can hold while nothing is known about the reading and
+/// nobody has missed it.
+fn holds_without(cond: &Cond, reading: ReadingId) -> bool {
+    match cond {
+        Cond::Test(test) => !test.kind.readings().contains(&reading),
+        Cond::All(parts) => parts.iter().all(|part| holds_without(part, reading)),
+        Cond::Any(parts) => parts.iter().any(|part| holds_without(part, reading)),
+    }
 }
 
 fn asks(protocol: &Protocol, action: &Action, reading: ReadingId) -> bool {

@@ -32,8 +32,8 @@ impl Solver<'_> {
                 TestKind::OffTarget { .. } | TestKind::NearTarget { .. }
             )
         }) && self.target_moves(frame.phase);
-        let settled = frame.begins + window;
-        let last = settled + self.intervals.longest(frame.phase) * Exact::int(2);
+        let settled = frame.begins + self.settled(tests, frame.phase);
+        let last = frame.begins + window + self.intervals.longest(frame.phase) * Exact::int(2);
         let mut moments: BTreeSet<Exact> = BTreeSet::new();
         if readings.is_empty() {
             moments.extend(frame.moments.iter().copied());
@@ -76,9 +76,27 @@ impl Solver<'_> {
     /// The longest time that any of these tests looks back, in that phase.
     pub(super) fn window(&self, tests: &[&Test], phase: PhaseId) -> Exact {
         let slack = self.intervals.longest(phase);
+        self.looks_back(tests, |_| slack)
+    }
+
+    /// The same by the intervals of their own readings alone: what is asked for every
+    /// 6 h and plays no part must not outlast a phase of 2 h.
+    fn settled(&self, tests: &[&Test], phase: PhaseId) -> Exact {
+        self.looks_back(tests, |test| {
+            test.kind
+                .readings()
+                .into_iter()
+                .filter_map(|reading| self.intervals.at(reading, phase))
+                .max()
+                .unwrap_or_else(|| self.intervals.longest(phase))
+        })
+    }
+
+    fn looks_back(&self, tests: &[&Test], slack: impl Fn(&Test) -> Exact) -> Exact {
         tests
             .iter()
             .map(|test| {
+                let slack = slack(test);
                 let own = match &test.kind {
                     TestKind::Trend { over, .. } | TestKind::NotRecorded { over, .. } => {
                         over.value + slack

@@ -160,7 +160,27 @@ impl<'s> Scene<'s> {
     fn is_held(&self, reading: ReadingId, index: usize) -> bool {
         self.samples(reading)
             .get(index)
-            .is_some_and(|sample| sample.at >= self.frame.begins && sample.low < sample.high)
+            .is_some_and(|sample| self.is_own(reading, sample))
+    }
+
+    /// Whether the phase itself decides what this record may show. The one that ended
+    /// the phase before (M17) must be where that one ends: 33.0 °C after cooling,
+    /// however warm the patient gets from then on.
+    fn is_own(&self, reading: ReadingId, sample: &Sample) -> bool {
+        if sample.at < self.frame.begins || sample.low >= sample.high {
+            return false;
+        }
+        let leads_in = sample.at == self.frame.begins
+            && self.frame.runs.len() > 1
+            && self
+                .grids
+                .domain(reading)
+                .is_some_and(|grid| sample.low > grid.low || sample.high < grid.high);
+        !leads_in
+            || self
+                .samples(reading)
+                .last()
+                .is_none_or(|last| last.at == sample.at)
     }
 
     fn domain(&self, reading: ReadingId, index: usize) -> Domain {
@@ -183,9 +203,7 @@ impl<'s> Scene<'s> {
             },
             Values::Held | Values::HeldAlone(_) if self.is_held(reading, index) => {
                 // Only what the phase itself asks of its own records.
-                let own = samples
-                    .iter()
-                    .filter(|sample| sample.at >= self.frame.begins && sample.low < sample.high);
+                let own = samples.iter().filter(|sample| self.is_own(reading, sample));
                 let (low, high) = own.fold((grid.low, grid.high), |(low, high), sample| {
                     (low.max(sample.low), high.min(sample.high))
                 });

@@ -164,6 +164,23 @@ fn never_looked_at() {
         "never-looked-at",
         "reading water \"W\" temperature of water, shown to 0.1 °C, accurate to 0.3 °C\nevery 1 h record water during cool\nrule gone {\n  when water not recorded for 2 h during cool\n  then record water now\n}\n",
     );
+    // It brings back what was missed, and is no look of its own.
+    fires(
+        "never-looked-at",
+        2,
+        "reading water \"W\" temperature of water, shown to 0.1 °C, accurate to 0.3 °C\nrule gone {\n  when water not recorded for 2 h during hold\n  then record water now\n}\nrule cold-water {\n  when water below 10 °C during hold\n  then call doctor now\n}\n",
+    );
+    // An order to look again needs a first look.
+    fires(
+        "never-looked-at",
+        1,
+        "reading water \"W\" temperature of water, shown to 0.1 °C, accurate to 0.3 °C\nrule cold-water {\n  when water below 10 °C during hold\n  then record water in 30 min\n}\n",
+    );
+    // Another rule asks for it.
+    passes(
+        "never-looked-at",
+        "reading water \"W\" temperature of water, shown to 0.1 °C, accurate to 0.3 °C\nrule warm {\n  when core above 33.4 °C during hold\n  then record water now\n}\nrule cold-water {\n  when water below 10 °C during hold\n  then record water in 30 min\n}\n",
+    );
     // Asked at the beginning of the phase, by a mark.
     passes(
         "never-looked-at",
@@ -266,4 +283,39 @@ fn heavy_hour() {
     // hold: core, second, shiver, its recheck, potassium, pressure, skin.
     passes("heavy-hour", "workload 14 entries per hour\n");
     fires("heavy-hour", 1, "workload 10 entries per hour\n");
+}
+
+/// The record that ends cooling is at the target; what follows it need not be.
+#[test]
+fn too_warm_in_a_phase_that_cooling_leads_into() {
+    fires("no-answer", 1, "# without rule too-warm\n");
+    passes("no-answer", "");
+    // 33.5 °C is the edge of the band, and its first value outside is 33.6 °C.
+    let from = |value: &str| {
+        format!(
+            "rule too-warm {{\n  when core above {value} during hold\n  then call doctor within 30 min\n  again after 1 h\n}}\n"
+        )
+    };
+    passes("no-answer", &from("33.5 °C"));
+    fires("no-answer", 1, &from("33.6 °C"));
+    fires(
+        "no-answer",
+        1,
+        "# host heat\nrule out-of-range {\n  when core below 36.0 °C during watch\n  then call doctor now\n}\n",
+    );
+    // What is asked for every 6 h does not make a phase of 4 h too short for the question.
+    fires(
+        "no-answer",
+        1,
+        "# host heat\nreading potassium \"Potassium\" amount of potassium in mmol/L, shown to 0.1 mmol/L, reads 1.0 mmol/L to 10.0 mmol/L\nevery 6 h test potassium\nrule gone {\n  when core not recorded for 30 min during watch\n  then record core now\n}\nrule out-of-range {\n  when core below 36.0 °C during watch\n  then call doctor now\n}\n",
+    );
+}
+
+#[test]
+fn a_schedule_without_an_end_is_told() {
+    fires(
+        "schedule-too-long",
+        1,
+        "phase guard \"Prevent fever\" {\n  keep core 36.0 °C to 37.7 °C\n  lasts 70000 days\n}\n",
+    );
 }

@@ -14,8 +14,9 @@ pub const CHECK: Check = Check {
     since: "0.1.0",
     summary: "something waits for a reading that nobody is asked for",
     catches: "A rule, an aim, a `limit`, the end of a phase or an `until` that needs a reading in a phase in which no \
-              `every`, no `at` and no order asks for it. Following a ladder asks for the ladder's reading by itself \
-              (M16).",
+              `every`, no `at` and no order asks for it; `not recorded for D` needs it too. An order does not count \
+              that comes only when the same reading was taken or was missed. Following a ladder asks for the \
+              ladder's reading by itself (M16).",
     why: "Without a record the reading is unknown and no comparison on it holds (M6): the rule is silent, however ill \
           the patient is.",
     fires: "\
@@ -50,6 +51,8 @@ struct Need {
     who: String,
     about: Option<String>,
     span: Span,
+    /// It waits for the reading to be missing.
+    for_want: bool,
 }
 
 fn run(context: &Context) -> Vec<Diagnostic> {
@@ -61,7 +64,7 @@ fn run(context: &Context) -> Vec<Diagnostic> {
             .phases
             .iter()
             .copied()
-            .filter(|phase| !facts::is_asked(protocol, need.reading, *phase))
+            .filter(|phase| !facts::is_looked_at(protocol, need.reading, *phase))
             .collect();
         // One finding for a rule and its own `until` and `ready again`.
         let key = (need.reading, need.about.clone());
@@ -84,10 +87,17 @@ fn run(context: &Context) -> Vec<Diagnostic> {
             )
             .here("needed here")
             .also(reading.span, "the reading")
-            .why(format!(
-                "without a record {} is unknown, and nothing that waits for it can happen",
-                name(&reading.name)
-            ))
+            .why(if need.for_want {
+                format!(
+                    "the sheet has no row for {}: nobody is asked for it until it has been missed",
+                    name(&reading.name)
+                )
+            } else {
+                format!(
+                    "without a record {} is unknown, and nothing that waits for it can happen",
+                    name(&reading.name)
+                )
+            })
             .help(format!(
                 "add `every D {} {} during {}`, with the time that fits",
                 verb(reading),
@@ -109,6 +119,7 @@ fn needs(protocol: &Protocol) -> Vec<Need> {
             who: format!("the aim of {}", name(&phase.name)),
             about: Some(phase.name.name.clone()),
             span: phase.aim_span,
+            for_want: false,
         });
     }
     for waiting in facts::conditions(protocol) {
@@ -119,10 +130,6 @@ fn needs(protocol: &Protocol) -> Vec<Need> {
             WaitsFor::PhaseEnd => format!("the end of {owner}"),
         };
         for test in waiting.cond.tests() {
-            // `not recorded for D` is there for the reading that is missing.
-            if matches!(test.kind, TestKind::NotRecorded { .. }) {
-                continue;
-            }
             for reading in test.kind.readings() {
                 needs.push(Need {
                     reading,
@@ -130,6 +137,7 @@ fn needs(protocol: &Protocol) -> Vec<Need> {
                     who: who.clone(),
                     about: waiting.name.map(|name| name.name.clone()),
                     span: test.span,
+                    for_want: matches!(test.kind, TestKind::NotRecorded { .. }),
                 });
             }
         }
@@ -151,6 +159,7 @@ fn needs(protocol: &Protocol) -> Vec<Need> {
             who: format!("the limit on {}", name(&reading.name)),
             about: Some(reading.name.name.clone()),
             span: limit.span,
+            for_want: false,
         });
     }
     needs

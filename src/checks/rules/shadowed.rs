@@ -10,6 +10,7 @@ use crate::diag::{Diagnostic, Level};
 use crate::eval::same::{Closeness, same_order};
 use crate::model::*;
 use crate::solve::{Answer, Goal, Question};
+use std::borrow::Cow;
 
 pub const CHECK: Check = Check {
     name: "shadowed",
@@ -137,16 +138,10 @@ fn silenced(context: &Context, id: RuleId, rule: &Rule, phases: &[PhaseId]) -> D
 /// Whether `by` holds, and is not silenced, whenever `rule` holds and is not.
 fn covers(context: &Context, by_id: RuleId, by: &Rule, (id, rule): (RuleId, &Rule)) -> bool {
     let protocol = context.protocol;
-    let needs = rule.when.readings();
     // A condition on something else can fail whatever this one says.
-    if !by
-        .when
-        .readings()
-        .iter()
-        .all(|reading| needs.contains(reading))
-    {
+    let Some(within) = on_readings(&by.when, &rule.when.readings()) else {
         return false;
-    }
+    };
     during(protocol, &rule.during).iter().all(|phase| {
         if !is_during(by, *phase) {
             return false;
@@ -154,12 +149,34 @@ fn covers(context: &Context, by_id: RuleId, by: &Rule, (id, rule): (RuleId, &Rul
         let mut goals = vec![Goal::rule(rule, true)];
         goals.extend(not_overridden(protocol, id, *phase));
         let mut question = Question::new(*phase, goals);
-        question.either = vec![vec![Goal::rule(by, false)]];
+        question.either = vec![vec![Goal::Cond {
+            cond: within.as_ref(),
+            during: Some(&by.during),
+            holds: false,
+        }]];
         question.either.extend(
             overriders(protocol, by_id, *phase).map(|(_, over)| vec![Goal::rule(over, true)]),
         );
         context.solver.ask(&question).is_never()
     })
+}
+
+/// What of a condition is about these readings alone and is enough for it: of an `or`
+/// the parts that are, of anything else all or nothing.
+fn on_readings<'a>(cond: &'a Cond, readings: &[ReadingId]) -> Option<Cow<'a, Cond>> {
+    let is_on = |cond: &Cond| {
+        cond.readings()
+            .iter()
+            .all(|reading| readings.contains(reading))
+    };
+    match cond {
+        cond if is_on(cond) => Some(Cow::Borrowed(cond)),
+        Cond::Any(parts) => {
+            let parts: Vec<Cond> = parts.iter().filter(|part| is_on(part)).cloned().collect();
+            (!parts.is_empty()).then_some(Cow::Owned(Cond::Any(parts)))
+        }
+        Cond::Test(_) | Cond::All(_) => None,
+    }
 }
 
 /// Whether `more` orders everything that `less` does, as soon, and again as often.
