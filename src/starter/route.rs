@@ -6,17 +6,17 @@ pub(super) fn checklists(route: Means) -> String {
     let (before, placing, shift, trouble, end) = match route {
         Means::Esophageal => (
             "    step \"Airway secured; mouth, teeth and throat looked at\", covers airway\n",
-            "    step \"Measure the depth from the lips to the earlobe to the tip of the xiphoid; mark it\", record depth in cm, two people, covers depth\n    step \"Confirm the position\", covers position\n    step \"Low intermittent suction on the central lumen to empty the stomach\", covers decompression\n",
+            "    step \"Measure the depth from the lips to the earlobe to the tip of the xiphoid; mark it\", record depth in cm, two people, covers depth\n    step \"Confirm the position\", covers position\n    step \"No connection and no hose lies against skin\", covers skin-contact\n    step \"Low intermittent suction on the central lumen to empty the stomach\", covers decompression\n",
             "    step \"Depth mark at the lips\", record depth-each-shift in cm, covers depth\n",
             "    step \"Depth: the mark is at the lips\", covers depth\n    step \"Position confirmed again\", covers position\n",
-            "    step \"Withdraw, disconnect and clamp\", covers removal\n    step \"Dispose by local policy\", covers disposal\n",
+            "    step \"Withdraw, disconnect and clamp\", covers removal\n    step \"Look at lips, mouth and tongue\", covers skin-inspection\n    step \"Dispose by local policy\", covers disposal\n",
         ),
         Means::Intravascular => (
             "",
             "    step \"Position confirmed; catheter fixed\", covers position\n",
             "    step \"Look at the place of entry\", covers position\n",
             "    step \"Catheter: position, no kink\", covers position\n",
-            "    step \"The catheter is taken out by the doctor\", covers removal\n    step \"Dispose by local policy\", covers disposal\n",
+            "    step \"The catheter is taken out by the doctor; look at the place of entry\", covers removal, skin-inspection\n    step \"Dispose by local policy\", covers disposal\n",
         ),
         _ => (
             "",
@@ -46,7 +46,8 @@ pub(super) fn checklists(route: Means) -> String {
   }}
 
   checklist each-shift-check \"Each shift\" at each-shift {{
-{shift}    step \"Water flows, no leak, water at its mark\", covers flow, leaks, fill
+{shift}    step \"Control probe in its place; it agrees with the second site\", covers probe
+    step \"Water flows, no leak, water at its mark\", covers flow, leaks, fill
     step \"Target and alarm limits are those of the sheet\", two people, covers alarm-limits
   }}
 

@@ -6,20 +6,20 @@ use super::{fires, passes};
 fn steps_by_route() {
     fires(
         "missing-step",
-        4,
-        "method esophageal feedback from core\nchecklist ending \"End\" at end {\n  step \"Out\", covers removal, disposal\n}\n",
+        5,
+        "method esophageal feedback from core\nchecklist ending \"End\" at end {\n  step \"Out\", covers removal, skin-inspection, disposal\n}\n",
     );
     // Every shift is not before the start, and no `every`.
     fires(
         "missing-step",
         1,
-        "# without every 2 h do\nchecklist shift \"Shift\" at each-shift {\n  step \"Skin\", covers skin-inspection\n}\n",
+        "# without every 2 h do\nchecklist shift \"Shift\" at each-shift {\n  step \"Skin\", covers skin-inspection, probe, flow, leaks, alarm-limits\n}\n",
     );
     // In trouble, pause first.
     fires(
         "missing-step",
         1,
-        "checklist trouble \"Trouble\" at trouble {\n  step \"Contact\", covers skin-contact\n}\nrule late {\n  when cool is overdue\n  then follow trouble\n}\n",
+        "checklist trouble \"Trouble\" at trouble {\n  step \"Probe, flow\", covers probe, flow\n  step \"Contact\", covers skin-contact\n}\nrule late {\n  when cool is overdue\n  then follow trouble\n}\n",
     );
     fires(
         "step-out-of-order",
@@ -28,6 +28,17 @@ fn steps_by_route() {
     );
     passes(
         "step-out-of-order",
+        "checklist trouble \"Trouble\" at trouble {\n  step \"Pause\", covers pause\n  step \"Contact\", covers skin-contact\n}\nrule late {\n  when cool is overdue\n  then follow trouble\n}\n",
+    );
+    // What belongs in a checklist is asked for where there is one.
+    fires(
+        "missing-step",
+        3,
+        "checklist shift \"Shift\" at each-shift {\n  step \"Alarms\", covers alarm-limits\n}\n",
+    );
+    fires(
+        "missing-step",
+        2,
         "checklist trouble \"Trouble\" at trouble {\n  step \"Pause\", covers pause\n  step \"Contact\", covers skin-contact\n}\nrule late {\n  when cool is overdue\n  then follow trouble\n}\n",
     );
     // Passive asks for none.
@@ -120,9 +131,22 @@ fn infusions() {
     // 0.7 mcg/kg/h × 120 kg × 24 h = 2016 mcg.
     passes("over-ceiling", &med("2016 mcg per 24 h", ""));
     fires("over-ceiling", 1, &med("2015 mcg per 24 h", ""));
+    // Raised before, it runs on past the ceiling by time alone (M28): no `otherwise`
+    // is asked then.
+    fires(
+        "over-ceiling",
+        1,
+        &med("2015 mcg per 24 h", " otherwise call doctor now"),
+    );
     passes(
         "over-ceiling",
-        &med("2015 mcg per 24 h", " otherwise call doctor now"),
+        &med("2016 mcg per 24 h", " otherwise call doctor now"),
+    );
+    // Started again and again without a ceiling, though each run has an end.
+    fires(
+        "over-ceiling",
+        1,
+        "medication dexmedetomidine \"D\" {\n  class sedative\n  infuse 0.2 mcg/kg/h, for at most 24 h\n  concentration 4 mcg/mL\n  rounded to 0.1 mL/h\n}\n",
     );
     // 0.1 mcg/kg/h × 40 kg = 4 mcg/h: 0.1 mL/h at 40 mcg/mL.
     let weak = |strength: &str| {
@@ -144,13 +168,25 @@ fn incomplete_doses() {
     fires(
         "dose-incomplete",
         1,
-        &med("  dose 30 mg/kg iv over 30 min, at most 2 g\n"),
+        &med("  dose 30 mg/kg iv over 30 min, at most 2 g\n  concentration 100 mg/mL\n"),
     );
     passes(
         "dose-incomplete",
-        &med("  dose 30 mg/kg iv over 30 min, at most 2 g\n  rounded to 100 mg\n"),
+        &med(
+            "  dose 30 mg/kg iv over 30 min, at most 2 g\n  concentration 100 mg/mL\n  rounded to 100 mg\n",
+        ),
     );
     passes("dose-incomplete", &med("  dose 2 g oral\n"));
+    // What is injected is drawn up in mL.
+    fires("dose-incomplete", 1, &med("  dose 2 g iv over 30 min\n"));
+    fires("dose-incomplete", 1, &med("  dose 500 mg im\n"));
+    passes("dose-incomplete", &med("  dose 20 mL iv over 30 min\n"));
+    // Injected and infused: one finding.
+    fires(
+        "dose-incomplete",
+        1,
+        &med("  dose 1 g iv over 30 min\n  infuse 1 g/h\n"),
+    );
     fires("dose-incomplete", 1, &med("  infuse 1 g/h\n"));
     passes(
         "dose-incomplete",
@@ -318,4 +354,27 @@ fn notation() {
         "hidden-characters",
         "caution \"µ, ≤, °C, ½, ₂, β-blockers, naïve, Ω and O2 are let be\"\n",
     );
+}
+
+#[test]
+fn a_rule_that_repeats_one_half_of_an_or() {
+    let rule = |name: &str, when: &str| {
+        format!(
+            "rule {name} {{\n  when {when}\n  then do \"Look at the tracing of the heart\"\n  again after 1 h\n}}\n"
+        )
+    };
+    let either = rule(
+        "either",
+        "potassium below 3.2 mmol/L or pressure below 50 mmHg",
+    );
+    let less = |value: &str| rule("less", &format!("potassium below {value}"));
+    fires("shadowed", 1, &format!("{either}{}", less("3.1 mmol/L")));
+    fires("shadowed", 1, &format!("{either}{}", less("3.2 mmol/L")));
+    passes("shadowed", &format!("{either}{}", less("3.3 mmol/L")));
+    // Of an `and` one half is not enough.
+    let both = rule(
+        "both",
+        "potassium below 3.2 mmol/L and pressure below 50 mmHg",
+    );
+    passes("shadowed", &format!("{both}{}", less("3.1 mmol/L")));
 }

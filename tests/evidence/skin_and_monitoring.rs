@@ -190,6 +190,13 @@ pub const CASES: &[Case] = &[
         "",
         "# without every 1 h score shiver\nevery 61 min score shiver then follow shivering-steps\n",
     ),
+    // Not scored at all in one of the phases.
+    case(
+        "bsas-interval",
+        Warning,
+        "",
+        "# without every 1 h score shiver\nevery 1 h score shiver then follow shivering-steps during cool, hold, guard\n",
+    ),
     // From memory: 6 h at most.
     case(
         "skin-interval",

@@ -15,20 +15,22 @@ pub const CHECK: Check = Check {
     why: "A patient of that weight gets none, or the dose of the neighbouring line.",
     fires: "\
 medication magnesium \"Magnesium sulfate\" {
-  class      electrolyte
-  dose       30 mg/kg iv over 30 min, not again within 6 h  when weight below 50 kg
-  dose       2 g iv over 30 min, not again within 6 h       when weight at or above 50.1 kg
-  rounded to 100 mg
-  ceiling    4 g per 24 h
+  class         electrolyte
+  dose          30 mg/kg iv over 30 min, not again within 6 h  when weight below 50 kg
+  dose          2 g iv over 30 min, not again within 6 h       when weight at or above 50.1 kg
+  concentration 100 mg/mL
+  rounded to    100 mg
+  ceiling       4 g per 24 h
 }
 ",
     passes: "\
 medication magnesium \"Magnesium sulfate\" {
-  class      electrolyte
-  dose       30 mg/kg iv over 30 min, not again within 6 h  when weight below 50 kg
-  dose       2 g iv over 30 min, not again within 6 h       when weight at or above 50 kg
-  rounded to 100 mg
-  ceiling    4 g per 24 h
+  class         electrolyte
+  dose          30 mg/kg iv over 30 min, not again within 6 h  when weight below 50 kg
+  dose          2 g iv over 30 min, not again within 6 h       when weight at or above 50 kg
+  concentration 100 mg/mL
+  rounded to    100 mg
+  ceiling       4 g per 24 h
 }
 ",
     source: "structural",

@@ -3,6 +3,7 @@
 use super::super::words::name;
 use super::super::{Check, Context, Family, Run};
 use crate::diag::{Diagnostic, Level};
+use crate::model::DoseLine;
 use crate::model::words::Route;
 use crate::quantity::Base;
 
@@ -13,21 +14,23 @@ pub const CHECK: Check = Check {
     since: "0.1.0",
     summary: "a dose lacks what is needed to give it",
     catches: "A dose without a route; a dose into a vein without the time over which it is given; a dose per kilogram \
-              without `rounded to`; an infusion that is not in mL/h without a `concentration`; a medication with \
-              neither dose nor infusion.",
+              without `rounded to`; an infusion that is not in mL/h, or a dose into a vein, bone, muscle or under the skin \
+              that is not in mL, without a `concentration`; a medication with neither dose nor infusion.",
     why: "What is not written is decided at the bedside: 2 g of magnesium are given in one minute or in thirty.",
     fires: "\
 medication magnesium \"Magnesium sulfate\" {
-  class   electrolyte
-  dose    2 g iv, not again within 6 h
-  ceiling 4 g per 24 h
+  class         electrolyte
+  dose          2 g iv, not again within 6 h
+  concentration 100 mg/mL
+  ceiling       4 g per 24 h
 }
 ",
     passes: "\
 medication magnesium \"Magnesium sulfate\" {
-  class   electrolyte
-  dose    2 g iv over 30 min, not again within 6 h
-  ceiling 4 g per 24 h
+  class         electrolyte
+  dose          2 g iv over 30 min, not again within 6 h
+  concentration 100 mg/mL
+  ceiling       4 g per 24 h
 }
 ",
     source: "common practice, no source",
@@ -92,6 +95,19 @@ fn run(context: &Context) -> Vec<Diagnostic> {
                 "add `concentration V`, what is in the syringe or bag",
             );
         }
+        // One finding for a medicine, though it is injected and infused.
+        let infused = medication.infusion.as_ref();
+        if let Some(line) = medication.doses.iter().find(|line| is_drawn_up(line))
+            && medication.concentration.is_none()
+            && infused.is_none_or(|infusion| infusion.first.base == Base::Volume)
+        {
+            lacks(
+                line.span,
+                "is injected and has no concentration",
+                "the dose is drawn up in mL, and nobody can work that out from the sheet",
+                "add `concentration V`, what is in the syringe that is given",
+            );
+        }
         if let Some(infusion) = &medication.infusion
             && infusion.first.per_kg
             && medication.rounded_to.is_none()
@@ -105,4 +121,15 @@ fn run(context: &Context) -> Vec<Diagnostic> {
         }
     }
     found
+}
+
+/// Whether the dose goes into a syringe by its volume.
+fn is_drawn_up(line: &DoseLine) -> bool {
+    let injected = line.route.as_ref().is_some_and(|route| {
+        matches!(
+            route.value,
+            Route::Iv | Route::Im | Route::Intraosseous | Route::Subcut
+        )
+    });
+    injected && line.dose.base != Base::Volume
 }

@@ -13,9 +13,10 @@ pub const CHECK: Check = Check {
     level: Level::Error,
     since: "0.1.0",
     summary: "what is ordered comes to more than the ceiling",
-    catches: "A single dose at the heaviest patient the protocol allows, regular doses, the top rate of an infusion, \
-              or the worst path through the rechecks of a ladder, when it passes the ceiling and no `otherwise` says \
-              what to do then; and a medication that a rule or a ladder can give again and again without any ceiling.",
+    catches: "A single dose at the heaviest patient the protocol allows, or the top rate of an infusion over the time \
+              that it may run, when it passes the ceiling; regular doses, or the worst path through the rechecks of a \
+              ladder, when they pass it and no `otherwise` says what to do then; and a medication, infused ones too, that a rule or a ladder can give again and again \
+              without any ceiling.",
     why: "A dose that may not be given is skipped without a word at four in the morning (M27), or given all the same.",
     fires: "\
 medication paracetamol \"Paracetamol\" {
@@ -55,24 +56,29 @@ fn run(context: &Context) -> Vec<Diagnostic> {
 }
 
 fn without_ceiling(medication: &Medication, ways: &[Way]) -> Option<Diagnostic> {
-    // A regular dose is bounded by its interval, an infusion by its top rate.
+    // A regular dose is bounded by its interval.
     let way = ways
         .iter()
         .find(|way| !way.raises && way.apart.is_some() && !way.words.starts_with("every"))?;
-    (!medication.doses.is_empty()).then(|| {
+    let how = if medication.doses.is_empty() {
+        "started"
+    } else {
+        "given"
+    };
+    Some(
         CHECK
             .found(
                 medication.span,
                 format!(
-                    "{} can be given again and again without a ceiling",
+                    "{} can be {how} again and again without a ceiling",
                     name(&medication.name)
                 ),
             )
-            .also(way.span, format!("given by {}", way.words))
+            .also(way.span, format!("{how} by {}", way.words))
             .why("nothing on the sheet says when it has been enough")
             .help("add `ceiling DOSE per D`, with the figure that this unit's pharmacist gives")
-            .about(&medication.name.name)
-    })
+            .about(&medication.name.name),
+    )
 }
 
 /// What comes of one line at one weight, against the ceiling there.
@@ -264,9 +270,9 @@ fn top_rate(
     if top.base != ceiling.dose.base || ways.is_empty() {
         return None;
     }
-    // Where every way up has an `otherwise`, the ceiling is answered there.
-    let raised = ways.iter().any(|way| way.raises && !way.has_otherwise);
-    let (rate, words) = if raised {
+    // A raise is refused only once the ceiling is reached; what was raised before runs
+    // on past it by time alone, and no `otherwise` is asked then.
+    let (rate, words) = if ways.iter().any(|way| way.raises) {
         (top, "at its top rate")
     } else {
         (&infusion.first, "at its first rate")
@@ -311,7 +317,8 @@ fn top_rate(
         )
         .also(infusion.span, format!("{}{}", rate_words(rate), at_weight(weight)))
         .help(
-            "lower the rate, bound it with `for at most D`, or say what to do past the ceiling: `raise … otherwise …`",
+            "lower the rate, bound it with `for at most D`, or correct the ceiling; an `otherwise` is not asked while it \
+             runs on",
         ),
     )
 }

@@ -20,6 +20,7 @@ medication dexmedetomidine \"Dexmedetomidine\" {
   infuse        0.2 mcg/kg/h to 0.7 mcg/kg/h, steps of 0.1 mcg/kg/h every 30 min, for at most 24 h
   concentration 100 mcg/mL
   rounded to    0.1 mL/h
+  ceiling       16.8 mcg/kg per 24 h
 }
 ",
     passes: "\
@@ -28,6 +29,7 @@ medication dexmedetomidine \"Dexmedetomidine\" {
   infuse        0.2 mcg/kg/h to 0.7 mcg/kg/h, steps of 0.1 mcg/kg/h every 30 min, for at most 24 h
   concentration 4 mcg/mL
   rounded to    0.1 mL/h
+  ceiling       16.8 mcg/kg per 24 h
 }
 ",
     source: "common practice, no source: 0.1 mL/h is the usual smallest step of a syringe pump",

@@ -30,11 +30,12 @@ ladder shivering-steps \"Shivering\" on shiver {
                               recheck in 30 min }
 }
 medication rocuronium \"Rocuronium\" {
-  class      neuromuscular-blocker
-  dose       0.6 mg/kg iv over 1 min, not again within 30 min
-  rounded to 1 mg
-  ceiling    300 mg per 24 h
-  only with  dexmedetomidine
+  class         neuromuscular-blocker
+  dose          0.6 mg/kg iv over 1 min, not again within 30 min
+  concentration 10 mg/mL
+  rounded to    1 mg
+  ceiling       300 mg per 24 h
+  only with     dexmedetomidine
 }
 ",
     passes: "\
@@ -47,11 +48,12 @@ ladder shivering-steps \"Shivering\" on shiver {
                               call doctor now }
 }
 medication rocuronium \"Rocuronium\" {
-  class      neuromuscular-blocker
-  dose       0.6 mg/kg iv over 1 min, not again within 30 min
-  rounded to 1 mg
-  ceiling    300 mg per 24 h
-  only with  dexmedetomidine
+  class         neuromuscular-blocker
+  dose          0.6 mg/kg iv over 1 min, not again within 30 min
+  concentration 10 mg/mL
+  rounded to    1 mg
+  ceiling       300 mg per 24 h
+  only with     dexmedetomidine
 }
 ",
     source: "structural: the scores are of movement (Badjatia N, et al. Stroke 2008;39:3242-3247, doi \

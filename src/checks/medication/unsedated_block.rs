@@ -23,10 +23,11 @@ ladder shivering-steps \"Shivering\" on shiver {
                               call doctor now }
 }
 medication rocuronium \"Rocuronium\" {
-  class      neuromuscular-blocker
-  dose       0.6 mg/kg iv over 1 min, not again within 30 min
-  rounded to 1 mg
-  ceiling    300 mg per 24 h
+  class         neuromuscular-blocker
+  dose          0.6 mg/kg iv over 1 min, not again within 30 min
+  concentration 10 mg/mL
+  rounded to    1 mg
+  ceiling       300 mg per 24 h
 }
 ",
     passes: "\
@@ -39,11 +40,12 @@ ladder shivering-steps \"Shivering\" on shiver {
                               call doctor now }
 }
 medication rocuronium \"Rocuronium\" {
-  class      neuromuscular-blocker
-  dose       0.6 mg/kg iv over 1 min, not again within 30 min
-  rounded to 1 mg
-  ceiling    300 mg per 24 h
-  only with  dexmedetomidine
+  class         neuromuscular-blocker
+  dose          0.6 mg/kg iv over 1 min, not again within 30 min
+  concentration 10 mg/mL
+  rounded to    1 mg
+  ceiling       300 mg per 24 h
+  only with     dexmedetomidine
 }
 ",
     source: "Choi HA, et al. Neurocrit Care 2011;14:389-394, doi 10.1007/s12028-010-9474-7: deep sedation comes \

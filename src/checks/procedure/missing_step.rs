@@ -16,16 +16,22 @@ pub const CHECK: Check = Check {
               pause before the first step on position, depth or contact with the skin. With water or fluid in a \
               circuit: fill, flow and leaks before the start. Esophageal: airway before the start, depth and \
               decompression at placing, depth again each shift, disposal at the end. On the skin: contact with the \
-              skin at placing. Passive warming or cooling asks for none.",
+              skin at placing. In a checklist that a unit has, though it need not have one: probe each shift and in \
+              trouble, skin-inspection at the end; with a circuit flow, leaks and alarm-limits each shift, flow in \
+              trouble; esophageal position and contact with the \
+              skin at placing, depth in trouble; a bath airway before the start; on the skin contact with it in trouble, \
+              disposal at the end. Passive warming or cooling asks for none.",
     why: "The step is left out on the night when nobody remembers it: there is no box to tick.",
     fires: "\
 checklist ending \"At the end\" at end {
-  step \"Pads are unplugged and the skin under them is seen\"
+  step \"The skin under the pads is seen\",                    covers skin-inspection
+  step \"Pads are unplugged and disposed of by local policy\", covers disposal
 }
 ",
     passes: "\
 checklist ending \"At the end\" at end {
-  step \"Pads are taken off and the skin under them is seen\", covers removal
+  step \"Pads are taken off and the skin under them is seen\", covers removal, skin-inspection
+  step \"Pads are disposed of by local policy\",               covers disposal
 }
 ",
     source: "common practice, no source",

@@ -24,6 +24,8 @@ pub struct Wanted {
     pub place: Place,
     /// The means that calls for it; `None` is every route.
     pub by: Option<Means>,
+    /// Whether it is called for only where there is a checklist of that occasion.
+    pub in_list: bool,
 }
 
 /// What is wrong about a wanted step.
@@ -60,6 +62,35 @@ const ESOPHAGEAL: &[(Topic, Place)] = &[
 
 const ON_THE_SKIN: &[(Topic, Place)] = &[(Topic::SkinContact, Place::Checklist(Occasion::Placing))];
 
+// What belongs in a checklist that a unit has, though not every unit has one.
+
+const EVERY_ROUTE_IN_LIST: &[(Topic, Place)] = &[
+    (Topic::Probe, Place::Checklist(Occasion::EachShift)),
+    (Topic::Probe, Place::Checklist(Occasion::Trouble)),
+    (Topic::SkinInspection, Place::Checklist(Occasion::End)),
+];
+
+const CIRCUIT_IN_LIST: &[(Topic, Place)] = &[
+    (Topic::Flow, Place::Checklist(Occasion::EachShift)),
+    (Topic::Leaks, Place::Checklist(Occasion::EachShift)),
+    (Topic::AlarmLimits, Place::Checklist(Occasion::EachShift)),
+    (Topic::Flow, Place::Checklist(Occasion::Trouble)),
+];
+
+const ESOPHAGEAL_IN_LIST: &[(Topic, Place)] = &[
+    (Topic::Position, Place::Checklist(Occasion::Placing)),
+    (Topic::SkinContact, Place::Checklist(Occasion::Placing)),
+    (Topic::Depth, Place::Checklist(Occasion::Trouble)),
+];
+
+const IMMERSION_IN_LIST: &[(Topic, Place)] =
+    &[(Topic::Airway, Place::Checklist(Occasion::BeforeStart))];
+
+const ON_THE_SKIN_IN_LIST: &[(Topic, Place)] = &[
+    (Topic::SkinContact, Place::Checklist(Occasion::Trouble)),
+    (Topic::Disposal, Place::Checklist(Occasion::End)),
+];
+
 fn calls_for(means: Means) -> Vec<(Topic, Place)> {
     let parts: &[&[(Topic, Place)]] = match means {
         Means::Esophageal => &[CIRCUIT, ESOPHAGEAL],
@@ -68,6 +99,23 @@ fn calls_for(means: Means) -> Vec<(Topic, Place)> {
         Means::IcePacks | Means::ForcedAir | Means::Immersion => &[ON_THE_SKIN],
         Means::Evaporative | Means::ColdFluids | Means::WarmFluids | Means::Lavage => &[],
         Means::Passive => &[],
+    };
+    parts.concat()
+}
+
+fn calls_for_in_list(means: Means) -> Vec<(Topic, Place)> {
+    let parts: &[&[(Topic, Place)]] = match means {
+        Means::Esophageal => &[CIRCUIT_IN_LIST, ESOPHAGEAL_IN_LIST],
+        Means::Surface => &[CIRCUIT_IN_LIST, ON_THE_SKIN_IN_LIST],
+        Means::Intravascular | Means::Extracorporeal => &[CIRCUIT_IN_LIST],
+        Means::ForcedAir => &[ON_THE_SKIN_IN_LIST],
+        Means::Immersion => &[ON_THE_SKIN_IN_LIST, IMMERSION_IN_LIST],
+        Means::IcePacks
+        | Means::Evaporative
+        | Means::ColdFluids
+        | Means::WarmFluids
+        | Means::Lavage
+        | Means::Passive => &[],
     };
     parts.concat()
 }
@@ -91,29 +139,37 @@ pub fn wanted(protocol: &Protocol) -> Vec<Wanted> {
     if means.iter().all(|means| *means == Means::Passive) {
         return Vec::new();
     }
-    let mut wanted: Vec<Wanted> = EVERY_ROUTE
-        .iter()
-        .map(|(topic, place)| Wanted {
-            topic: *topic,
-            place: *place,
-            by: None,
-        })
-        .collect();
-    for by in means {
-        for (topic, place) in calls_for(by) {
-            if !wanted
+    let mut wanted: Vec<Wanted> = Vec::new();
+    let mut want = |parts: &[(Topic, Place)], by: Option<Means>, in_list: bool| {
+        for (topic, place) in parts {
+            let known = wanted
                 .iter()
-                .any(|other| other.topic == topic && other.place == place)
-            {
+                .any(|other| other.topic == *topic && other.place == *place);
+            if !known && (!in_list || has_list(protocol, *place)) {
                 wanted.push(Wanted {
-                    topic,
-                    place,
-                    by: Some(by),
+                    topic: *topic,
+                    place: *place,
+                    by,
+                    in_list,
                 });
             }
         }
+    };
+    want(EVERY_ROUTE, None, false);
+    for by in &means {
+        want(&calls_for(*by), Some(*by), false);
+    }
+    want(EVERY_ROUTE_IN_LIST, None, true);
+    for by in &means {
+        want(&calls_for_in_list(*by), Some(*by), true);
     }
     wanted
+}
+
+fn has_list(protocol: &Protocol, place: Place) -> bool {
+    protocol
+        .checklists()
+        .any(|(_, checklist)| Place::Checklist(checklist.at.value) == place)
 }
 
 /// `None` where the step stands where it must.
@@ -128,6 +184,7 @@ pub fn flaw(protocol: &Protocol, wanted: Wanted) -> Option<Flaw> {
                 if let Some(step) = checklist.steps.get(*at)
                     && rank(checklist.at.value) > rank(occasion)
                     && occasion != Occasion::EachShift
+                    && !wanted.in_list
                 {
                     late.get_or_insert(Flaw::TooLate {
                         span: step.span,

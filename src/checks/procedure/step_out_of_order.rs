@@ -22,8 +22,9 @@ checklist ready \"Before the start\" at before-start {
   step \"Pads are filled, water flows\",          covers fill, flow
 }
 checklist ending \"At the end\" at end {
-  step \"Nothing has leaked\",      covers leaks
-  step \"Pads are taken off\",      covers removal
+  step \"Nothing has leaked\",                          covers leaks
+  step \"Pads are taken off, the skin is seen\",        covers removal, skin-inspection
+  step \"Pads are disposed of by local policy\",        covers disposal
 }
 ",
     passes: "\

@@ -115,16 +115,23 @@ pub(super) const ROWS: &[Row] = &[
             run: |find| {
                 if let Some((id, reading)) = shivering(find.protocol) {
                     for phase in active_phases(find.protocol) {
-                        if let Some(interval) = interval(find.protocol, id, phase)
-                            && interval.value > Exact::int(60)
-                        {
-                            find.hit(
+                        let (span, title) = match interval(find.protocol, id, phase) {
+                            Some(interval) if interval.value <= Exact::int(60) => continue,
+                            Some(interval) => (
                                 interval.span,
-                                &reading.name.name,
                                 format!("{} is scored every {interval}", name(&reading.name)),
-                            );
-                            return;
-                        }
+                            ),
+                            None => (
+                                reading.span,
+                                format!(
+                                    "{} is not scored regularly in {}",
+                                    name(&reading.name),
+                                    name(&find.protocol[phase].name)
+                                ),
+                            ),
+                        };
+                        find.hit(span, &reading.name.name, title);
+                        return;
                     }
                 }
             },
