@@ -307,6 +307,40 @@ fn two_who_approve_at_once_lose_nothing() {
     assert_eq!(left, 2, "only the protocol and .git are there");
 }
 
+/// On branches of their own git asks which line is meant; keeping both keeps both approvals.
+#[test]
+fn two_who_approve_on_branches_lose_nothing() {
+    let folder = unit("approve-branches");
+    for (branch, by) in [("anna", ANNA), ("bent", BENT)] {
+        git(&folder.0, &["checkout", "--quiet", "-b", branch, "main"]);
+        assert_eq!(code(&approve(&folder.0, by, &[])), 0);
+        git(&folder.0, &["commit", "--quiet", "-am", branch]);
+    }
+    let merged = Command::new("git")
+        .arg("-C")
+        .arg(&folder.0)
+        .args(["-c", "merge.conflictStyle=merge", "merge", "anna"])
+        .output()
+        .expect("git runs");
+    assert!(!merged.status.success(), "git does not choose by itself");
+    let output = tempwright(&folder.0, &["sheet", FILE, "--form", "md", "-o", "-"]);
+    assert_ne!(code(&output), 0, "half merged is not printed");
+    let both: String = read(&folder.0)
+        .split_inclusive('\n')
+        .filter(|line| {
+            !["<<<<<<<", "=======", ">>>>>>>"]
+                .iter()
+                .any(|sign| line.starts_with(sign))
+        })
+        .collect();
+    write(&folder.0, &both);
+    let text = sheet(&folder.0, &[]);
+    assert!(!text.contains(DRAFT), "{text}");
+    for name in ["Dr Anna", "Dr Bent"] {
+        assert!(text.contains(name), "{name}: {text}");
+    }
+}
+
 fn key(folder: &Path, name: &str) {
     let done = Command::new("ssh-keygen")
         .args(["-q", "-t", "ed25519", "-N", "", "-C", name, "-f"])
