@@ -159,7 +159,7 @@ pub fn summary(comparison: &Comparison) -> Vec<String> {
         .map(short)
         .collect();
     if !looser.is_empty() {
-        lines.push(format!("Looser: {}.", few(&looser)));
+        lines.push(format!("Looser: {}.", few(&looser, 8)));
     }
     let effects = &comparison.effects;
     let makes: Vec<String> = effects
@@ -219,6 +219,9 @@ pub fn summary(comparison: &Comparison) -> Vec<String> {
     lines
 }
 
+/// No more changes than these stand in one line of a history.
+const IN_A_LINE: usize = 3;
+
 /// A whole step of a history in one line.
 pub fn one_line(comparison: &Comparison) -> String {
     if comparison.same_meaning() {
@@ -232,13 +235,16 @@ pub fn one_line(comparison: &Comparison) -> String {
         let wording: Vec<String> = comparison.of_wording().map(short).collect();
         match wording.as_slice() {
             [] => "only the version number".to_owned(),
-            some => format!("wording: {}", few(some)),
+            some => format!("wording: {}", few(some, IN_A_LINE)),
         }
     } else {
-        few(&meaning
-            .iter()
-            .map(|change| format!("{}, {}", short(change), change.verdict.words()))
-            .collect::<Vec<_>>())
+        few(
+            &meaning
+                .iter()
+                .map(|change| format!("{}, {}", short(change), change.verdict.words()))
+                .collect::<Vec<_>>(),
+            IN_A_LINE,
+        )
     };
     let makes: Vec<String> = comparison
         .effects
@@ -273,10 +279,9 @@ fn short(change: &Change) -> String {
     format!("{}{what}{kind}", change.about)
 }
 
-fn few(items: &[String]) -> String {
-    const SHOWN: usize = 3;
-    let shown = items.get(..SHOWN.min(items.len())).unwrap_or_default();
-    match items.len().saturating_sub(SHOWN) {
+fn few(items: &[String], most: usize) -> String {
+    let shown = items.get(..most.min(items.len())).unwrap_or_default();
+    match items.len().saturating_sub(most) {
         0 => shown.join("; "),
         more => format!("{}; and {more} more", shown.join("; ")),
     }
