@@ -5,7 +5,7 @@ use super::case_args::CaseArgs;
 use super::format::{self, Found, ReportArgs};
 use super::make::{self, Form, PaperSize};
 use super::output;
-use super::project::{self, CannotRun};
+use super::project::{self, CannotRun, Project};
 use super::standing::{self, ApprovalArgs};
 use crate::checks::run::check_all;
 use crate::diag::Level;
@@ -46,7 +46,27 @@ pub struct Args {
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let project = project::find_one(&args.path)?;
     let loaded = project::read(&project)?;
-    let checked = check_all(loaded, None);
+    let root = loaded.protocols.first().cloned();
+    let root = root.filter(|_| !loaded.has_errors());
+    let place = root
+        .as_ref()
+        .and_then(|(root, _)| loaded.sources.get(*root))
+        .map_or(String::new(), |file| file.path.clone());
+    // The checks take as long as the printing: each has its processor.
+    let (checked, files) = std::thread::scope(|scope| {
+        let checking = std::thread::Builder::new()
+            .stack_size(64 * 1024 * 1024)
+            .spawn_scoped(scope, || check_all(loaded, None));
+        let files = root
+            .as_ref()
+            .map(|(_, protocol)| files(args, &project, &place, protocol));
+        (checking.map(std::thread::ScopedJoinHandle::join), files)
+    });
+    let checked = match checked {
+        Ok(Ok(checked)) => checked,
+        Ok(Err(panic)) => std::panic::resume_unwind(panic),
+        Err(error) => return Err(CannotRun(format!("no thread can be started: {error}"))),
+    };
     let mut found = Found {
         findings: checked
             .findings
@@ -62,22 +82,43 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         eprintln!("no sheet is printed from a protocol with errors");
         return Ok(ExitCode::from(1));
     }
-    let Some((root, protocol)) = checked.protocols.first() else {
+    let Some(files) = files else {
         return Err(CannotRun(format!(
             "`{}` holds no protocol",
             args.path.display()
         )));
     };
+    let mut said = String::new();
+    for (path, bytes) in files? {
+        if path.as_os_str() == "-" {
+            output::print_bytes(&bytes)?;
+            return Ok(ExitCode::SUCCESS);
+        }
+        output::write(&path, &bytes)?;
+        let shown = output::shown(&path);
+        said.push_str(&format!("wrote {shown}\n"));
+        found.wrote.push(shown);
+    }
+    if !args.report.quiet {
+        format::say(&said, &found, &args.report)?;
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Everything is made before the first file is written.
+fn files(
+    args: &Args,
+    project: &Project,
+    place: &str,
+    protocol: &Protocol,
+) -> Result<Vec<(PathBuf, Vec<u8>)>, CannotRun> {
     let case = args.case.case(protocol)?;
-    let form = form(args)?;
-    let place = checked.sources.get(*root).map_or("", |file| &file.path);
-    let withheld = standing::withheld(&args.approval, &project, place, protocol)?;
-    let first = args
-        .output
-        .clone()
-        .unwrap_or_else(|| PathBuf::from(format!("{}.{}", protocol.name.name, form.ending())));
-    let to_stdout = first.as_os_str() == "-";
-    if to_stdout && !args.also.is_empty() {
+    let first_form = form(args)?;
+    let withheld = standing::withheld(&args.approval, project, place, protocol)?;
+    let first = args.output.clone().unwrap_or_else(|| {
+        PathBuf::from(format!("{}.{}", protocol.name.name, first_form.ending()))
+    });
+    if first.as_os_str() == "-" && !args.also.is_empty() {
         return Err(CannotRun(
             "--also writes files beside --output, which is standard output here; name a file"
                 .to_owned(),
@@ -87,48 +128,21 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         Some(log) => recorded(protocol, args, log)?,
         None => Vec::new(),
     };
-    // Everything is made before the first file is written.
-    let mut files = vec![(
-        first.clone(),
-        make::of_case(
-            protocol,
-            &case,
-            args.paper,
-            form,
-            (withheld.clone(), records.clone()),
-        )?,
-    )];
+    let mut forms = vec![(first.clone(), first_form)];
     for also in &args.also {
         let path = first.with_extension(also.ending());
-        if files.iter().any(|(known, _)| *known == path) {
-            continue;
+        if !forms.iter().any(|(known, _)| *known == path) {
+            forms.push((path, *also));
         }
-        files.push((
-            path,
-            make::of_case(
-                protocol,
-                &case,
-                args.paper,
-                *also,
-                (withheld.clone(), records.clone()),
-            )?,
-        ));
     }
-    let mut said = String::new();
-    for (path, bytes) in &files {
-        if to_stdout {
-            output::print_bytes(bytes)?;
-            return Ok(ExitCode::SUCCESS);
-        }
-        output::write(path, bytes)?;
-        let shown = output::shown(path);
-        said.push_str(&format!("wrote {shown}\n"));
-        found.wrote.push(shown);
-    }
-    if !args.report.quiet {
-        format::say(&said, &found, &args.report)?;
-    }
-    Ok(ExitCode::SUCCESS)
+    forms
+        .into_iter()
+        .map(|(path, form)| {
+            let more = (withheld.clone(), records.clone());
+            let bytes = make::of_case(protocol, &case, args.paper, form, more)?;
+            Ok((path, bytes))
+        })
+        .collect()
 }
 
 /// The log's own course; its lines that cannot be read are told, and are no reason to

@@ -9,7 +9,7 @@ use crate::plan::{Empty, PhasePlan, Round, report};
 use crate::quantity::Exact;
 
 /// Room for a day and a time, in millimetres.
-const ROOM: u16 = 18;
+const ROOM: u16 = 16;
 
 impl Sheet<'_> {
     /// For each phase whose end nobody knows yet: what follows from that end.
@@ -28,11 +28,7 @@ impl Sheet<'_> {
                 continue;
             }
             let name = number(placed.phase);
-            let mut fields = vec![Field::open(
-                Rich::from("Phase ").then(name).then(" over at"),
-                "",
-                ROOM,
-            )];
+            let mut fields = vec![Field::open(name.then(" over"), "", ROOM)];
             fields.extend(follows.into_iter().map(|(what, after)| {
                 let later = report::hours_and_minutes(after, Round::Down);
                 Field::open(what.then(format!(" +\u{a0}{later}\u{a0}h")), "", ROOM)

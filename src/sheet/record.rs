@@ -33,9 +33,7 @@ impl Sheet<'_> {
              beside it.",
         );
         if counts_on {
-            how.push_str(
-                " Below: once that phase is over, write the time in and add to it what stands there.",
-            );
+            how.push_str(" Below, by the number of the phase: write in when one is over, and add.");
         }
         for (_, list) in self.protocol.checklists() {
             if list.at.value == Occasion::EachShift {

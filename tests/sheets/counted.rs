@@ -18,11 +18,7 @@ fn counted(blocks: &[Block]) -> Vec<Vec<String>> {
             let labels = labels.map(|label| label.replace('\u{a0}', " "));
             labels.collect::<Vec<_>>()
         })
-        .filter(|labels| {
-            labels
-                .first()
-                .is_some_and(|label| label.ends_with(" over at"))
-        })
+        .filter(|labels| labels.first().is_some_and(|label| label.ends_with(" over")))
         .collect()
 }
 
@@ -50,7 +46,7 @@ fn what_follows_from_an_end_is_counted_from_it() {
     assert_eq!(
         counted(&blank.blocks),
         [[
-            "Phase 1 over at",
+            "1 over",
             // lasts 24 h
             "2 ends + 24:00 h",
             // due within 18 h of its beginning
