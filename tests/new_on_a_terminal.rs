@@ -58,7 +58,7 @@ fn it_asks_until_the_answer_can_be_used() {
     let said = String::from_utf8(output.stdout).expect("UTF-8");
     assert_eq!(output.status.code(), Some(0), "{said}");
     for part in [
-        "What is it for: fever-control or therapeutic-hypothermia? [fever-control]",
+        "What is it for: fever-control, therapeutic-hypothermia, newborn-cooling, accidental-hypothermia, heat-stroke or perioperative-warmth? [fever-control]",
         "there is no starter for `cooling`",
         "there is no starter for the route `by air`",
         "`33 kg`",
