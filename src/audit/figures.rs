@@ -3,7 +3,8 @@
 use super::built_in::About;
 use super::figure::{Figure, Part, Unit};
 use super::goals;
-use super::tally::{LISTED, PhaseTally, Tally};
+use super::phase_tally::PhaseTally;
+use super::tally::{LISTED, Tally};
 use super::{Fired, PhaseRun};
 use crate::eval::{Measured, wording};
 use crate::model::*;

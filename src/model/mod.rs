@@ -14,6 +14,7 @@ pub mod order;
 pub mod parts;
 pub mod phase;
 pub mod scenario;
+mod uses;
 pub mod words;
 
 pub use condition::{Cmp, Cond, MoreLess, Side, Test, TestKind, TrendWay};

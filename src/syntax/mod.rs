@@ -7,14 +7,18 @@
 mod connecting;
 mod fault;
 pub mod index;
+mod misplaced_brace;
+mod nearest;
 mod node;
 pub mod outline;
+mod statements;
 
 pub use connecting::CONNECTING_WORDS;
-pub(crate) use fault::{first_words, nearest};
 pub use index::Index;
+pub(crate) use nearest::nearest;
 pub use node::Node;
 pub use outline::{Block, Comment, Item, Outline, Piece, outline};
+pub(crate) use statements::{first_words, pattern};
 
 use crate::diag::Diagnostic;
 use crate::source::{FileId, SourceFile, Span};

@@ -8,7 +8,6 @@
 //! A statement goes on after a line that ends in a comma, inside parentheses,
 //! and onto a line that begins with `and` or `or`.
 
-use super::fault;
 use crate::diag::Diagnostic;
 use crate::source::{FileId, Span};
 
@@ -54,41 +53,20 @@ const MAX_PARENTHESES: usize = 32;
 /// After so many faults in one file nobody reads on.
 pub(super) const MAX_FAULTS: usize = 50;
 
-/// Words that begin a block, and the blocks that they may stand in.
-const NESTING: &[(&str, &[&str])] = &[
-    ("protocol", &[""]),
-    ("library", &[""]),
-    ("scenario", &[""]),
-    ("people", &["protocol", "library"]),
-    ("phase", &["protocol", "library"]),
-    ("rule", &["protocol", "library"]),
-    ("ladder", &["protocol", "library"]),
-    ("checklist", &["protocol", "library"]),
-    ("medication", &["protocol", "library"]),
-    ("rung", &["ladder"]),
-];
-
-fn may_stand_in(word: &str, parent: &str) -> Option<bool> {
-    NESTING
-        .iter()
-        .find(|(inner, _)| *inner == word)
-        .map(|(_, parents)| parents.contains(&parent))
-}
-
 /// A block whose closing brace has not come yet.
-struct Open {
-    head: Piece,
-    brace: usize,
-    word: String,
-    items: Vec<Item>,
+pub(super) struct Open {
+    pub head: Piece,
+    pub brace: usize,
+    pub word: String,
+    pub items: Vec<Item>,
 }
 
-struct Scanner<'t> {
-    text: &'t str,
+pub(super) struct Scanner<'t> {
+    pub text: &'t str,
     file: FileId,
-    open: Vec<Open>,
-    items: Vec<Item>,
-    out: Outline,
+    pub open: Vec<Open>,
+    pub items: Vec<Item>,
+    pub out: Outline,
     /// First and last byte of the piece being read.
     piece: Option<(usize, usize)>,
     parentheses: Vec<usize>,
@@ -112,7 +90,7 @@ pub fn outline(text: &str, file: FileId) -> Outline {
 }
 
 impl Scanner<'_> {
-    fn span(&self, start: usize, end: usize) -> Span {
+    pub(super) fn span(&self, start: usize, end: usize) -> Span {
         Span::new(self.file, start, end)
     }
 
@@ -195,7 +173,7 @@ impl Scanner<'_> {
         }
     }
 
-    fn span_text(&self, span: Span) -> &str {
+    pub(super) fn span_text(&self, span: Span) -> &str {
         self.text.get(span.range()).unwrap_or("")
     }
 
@@ -241,7 +219,7 @@ impl Scanner<'_> {
         }
     }
 
-    fn push(&mut self, item: Item) {
+    pub(super) fn push(&mut self, item: Item) {
         match self.open.last_mut() {
             Some(open) => open.items.push(item),
             None => self.items.push(item),
@@ -394,126 +372,6 @@ impl Scanner<'_> {
         }
     }
 
-    /// `phase …` inside a phase: the brace of the block before was forgotten.
-    fn close_left_open(&mut self, word: &str, head: Piece) {
-        let parent = self.open.last().map_or("", |open| open.word.as_str());
-        if may_stand_in(word, parent) != Some(false) {
-            return;
-        }
-        let Some(home) = (0..=self.open.len()).rev().find(|depth| {
-            let word_of = |depth: usize| {
-                depth
-                    .checked_sub(1)
-                    .and_then(|index| self.open.get(index))
-                    .map_or("", |open| open.word.as_str())
-            };
-            may_stand_in(word, word_of(*depth)) == Some(true)
-        }) else {
-            return;
-        };
-        while self.open.len() > home {
-            if let Some(open) = self.open.last() {
-                let text = shorten(self.span_text(open.head.span)).to_owned();
-                let open_span = open.head.span;
-                self.out.diagnostics.push(
-                    Diagnostic::error(
-                        "missing-brace",
-                        open_span,
-                        format!("`{text}` is not closed before the next block begins"),
-                    )
-                    .also(head.span, "this cannot stand inside it")
-                    .why("what follows could be read as a part of it, and the sheet would be wrong")
-                    .help(format!("write `}}` where `{text}` ends"))
-                    .source("structural"),
-                );
-            }
-            let foreign = match self.open.last_mut() {
-                Some(open) => split_foreign(self.text, &open.word, &mut open.items),
-                None => Vec::new(),
-            };
-            self.finish_block(head.span.start as usize);
-            foreign.into_iter().for_each(|item| self.push(item));
-        }
-    }
-
-    /// A protocol is left open at the end of the file because an inner block took
-    /// its brace: `every …` inside a phase shows which.
-    fn give_back_at_the_end(&mut self) {
-        let [open] = self.open.as_mut_slice() else {
-            return;
-        };
-        let text = self.text;
-        let head_of = |block: &Block| text.get(block.head.span.range()).unwrap_or("");
-        let mut found = None;
-        for (index, item) in open.items.iter_mut().enumerate() {
-            let Item::Block(block) = item else { continue };
-            let word = first_word(head_of(block)).to_owned();
-            let foreign = split_foreign(text, &word, &mut block.items);
-            if let Some(Item::Statement(first)) = foreign.first() {
-                found = Some((index, block.head.span, first.span, foreign));
-                break;
-            }
-        }
-        let Some((index, head, first, foreign)) = found else {
-            return;
-        };
-        open.items
-            .splice(index + 1..index + 1, foreign)
-            .for_each(drop);
-        let name = shorten(self.span_text(head)).to_owned();
-        let word = first_word(self.span_text(first)).to_owned();
-        self.out.diagnostics.push(
-            Diagnostic::error(
-                "missing-brace",
-                head,
-                format!("`{name}` is not closed before `{word}`"),
-            )
-            .also(first, "this cannot stand inside it")
-            .why("what follows could be read as a part of it, and the sheet would be wrong")
-            .help(format!("write `}}` where `{name}` ends"))
-            .source("structural"),
-        );
-        self.finish_block(self.text.len());
-    }
-
-    /// A part of a protocol after the protocol's end: one brace too many.
-    fn reopen_closed_early(&mut self, word: &str, head: Piece) {
-        if !self.open.is_empty() || may_stand_in(word, "protocol") != Some(true) {
-            return;
-        }
-        let Some(Item::Block(block)) = self.items.last() else {
-            return;
-        };
-        let outer = first_word(self.span_text(block.head.span)).to_owned();
-        if outer != "protocol" && outer != "library" {
-            return;
-        }
-        let end = block.span.end as usize;
-        let (block_head, brace) = (block.head, end.saturating_sub(1));
-        self.out.diagnostics.push(
-            Diagnostic::error(
-                "missing-brace",
-                self.span(brace, end),
-                format!(
-                    "this brace closes `{}` too early",
-                    shorten(self.span_text(block_head.span))
-                ),
-            )
-            .also(head.span, "this still belongs inside it")
-            .why("what stands after it would be left out of the sheet")
-            .help("take this brace away, or the one before it that is too many")
-            .source("structural"),
-        );
-        if let Some(Item::Block(block)) = self.items.pop() {
-            self.open.push(Open {
-                head: block.head,
-                brace,
-                word: outer,
-                items: block.items,
-            });
-        }
-    }
-
     fn close_block(&mut self, at: usize) {
         self.end_statement();
         if self.open.is_empty() {
@@ -532,7 +390,7 @@ impl Scanner<'_> {
         self.finish_block(at + 1);
     }
 
-    fn finish_block(&mut self, end: usize) {
+    pub(super) fn finish_block(&mut self, end: usize) {
         if let Some(open) = self.open.pop() {
             let block = Block {
                 head: open.head,
@@ -542,19 +400,6 @@ impl Scanner<'_> {
             self.push(Item::Block(block));
         }
     }
-}
-
-/// Takes out of a block the first statement that can only stand in a protocol, and
-/// all that follows it.
-fn split_foreign(text: &str, word: &str, items: &mut Vec<Item>) -> Vec<Item> {
-    let first = items.iter().position(|item| match item {
-        Item::Statement(piece) => {
-            let statement = text.get(piece.span.range()).unwrap_or("");
-            fault::only_in_a_protocol(first_word(statement), word)
-        }
-        Item::Block(_) => false,
-    });
-    first.map_or_else(Vec::new, |at| items.split_off(at))
 }
 
 /// What is said once, in place of all further faults of a file.
@@ -569,7 +414,7 @@ pub(super) fn too_many(span: Span) -> Diagnostic {
     .source("structural")
 }
 
-fn first_word(text: &str) -> &str {
+pub(super) fn first_word(text: &str) -> &str {
     text.split(|character: char| character.is_whitespace() || character == '"')
         .next()
         .unwrap_or("")

@@ -8,6 +8,7 @@
 mod condition;
 mod goal;
 mod head;
+mod levels;
 mod medication;
 mod names;
 mod order;
@@ -15,6 +16,7 @@ mod parts;
 mod phase;
 mod reasons;
 mod scenario;
+mod texts;
 mod values;
 
 use self::names::{Kind, Names};

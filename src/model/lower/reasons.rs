@@ -7,6 +7,27 @@
 use super::*;
 
 impl<'t> Lowerer<'t> {
+    /// The reason at the end of a statement's line.
+    pub fn reason(&mut self, line: &Node<'t>) -> Reason {
+        let Some(reason) = line.find(R::reason) else {
+            return Reason::default();
+        };
+        let mut sources = Vec::new();
+        for names in reason
+            .find(R::sources)
+            .iter()
+            .flat_map(|list| list.all(R::names))
+        {
+            for name in names.all(R::name) {
+                if let Some(found) = self.refer(Kind::Cite, &name) {
+                    sources.push(CiteId(found.value));
+                }
+            }
+        }
+        let because = reason.find(R::because).and_then(|text| self.text(&text));
+        Reason { sources, because }
+    }
+
     /// All of them, as written, libraries after the protocol.
     pub(super) fn stated_reasons(&mut self, input: &Input<'_, 't>) -> Vec<StatedReason> {
         let mut found = Vec::new();

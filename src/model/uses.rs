@@ -1,0 +1,199 @@
+//! Which files belong to a protocol: follows its `use` lines, from library to library.
+
+use super::Loaded;
+use super::load::LoadError;
+use crate::diag::Diagnostic;
+use crate::source::{FileId, Library, ReadError, SourceFile, Sources, Span};
+use crate::syntax::{self, Item};
+use std::collections::BTreeMap;
+
+/// Uses lie in uses no deeper than this.
+const MAX_USES: usize = 64;
+
+pub(super) struct Reader<'l> {
+    pub library: &'l dyn Library,
+    pub files: BTreeMap<String, FileId>,
+}
+
+impl Reader<'_> {
+    pub fn file(&mut self, path: &str, sources: &mut Sources) -> Result<FileId, ReadError> {
+        if let Some(id) = self.files.get(path) {
+            return Ok(*id);
+        }
+        let text = self.library.read(path)?;
+        let id = sources.add(SourceFile::new(path, text));
+        self.files.insert(path.to_owned(), id);
+        Ok(id)
+    }
+
+    /// All libraries that a file uses, directly or through another, each once,
+    /// with the `use` line that brings it in.
+    pub fn uses(&mut self, root: FileId, path: &str, loaded: &mut Loaded) -> Vec<(FileId, Span)> {
+        let mut found: Vec<(FileId, Span)> = Vec::new();
+        let mut chain = vec![(root, path.to_owned())];
+        self.follow(&mut chain, None, &mut found, loaded);
+        found
+    }
+
+    fn follow(
+        &mut self,
+        chain: &mut Vec<(FileId, String)>,
+        entry: Option<Span>,
+        found: &mut Vec<(FileId, Span)>,
+        loaded: &mut Loaded,
+    ) {
+        let Some((file, path)) = chain.last().cloned() else {
+            return;
+        };
+        let wanted = loaded
+            .sources
+            .get(file)
+            .map(|source| use_lines(file, source))
+            .unwrap_or_default();
+        for (text, span) in wanted {
+            let target = match resolve(&path, &text) {
+                Some(target) => target,
+                None => {
+                    loaded.diagnostics.push(outside_root(span, &text));
+                    continue;
+                }
+            };
+            if chain.iter().any(|(_, before)| *before == target) || chain.len() >= MAX_USES {
+                let round: Vec<&str> = chain.iter().map(|(_, path)| path.as_str()).collect();
+                loaded.diagnostics.push(
+                    Diagnostic::error(
+                        "use-cycle",
+                        span,
+                        format!("`{target}` is used by a file that it uses itself"),
+                    )
+                    .here(format!("{} → {target}", round.join(" → ")))
+                    .why("neither could be read before the other")
+                    .help("move what both need into a third library")
+                    .source("structural"),
+                );
+                continue;
+            }
+            if found
+                .iter()
+                .any(|(id, _)| self.files.get(&target) == Some(id))
+            {
+                continue;
+            }
+            match self.file(&target, &mut loaded.sources) {
+                Ok(id) => {
+                    if !is_library(loaded.sources.get(id)) {
+                        loaded.diagnostics.push(
+                            Diagnostic::error(
+                                "use-not-library",
+                                span,
+                                format!("`{target}` is no library"),
+                            )
+                            .why("only a library can be shared by several protocols")
+                            .help(
+                                "move what is shared into a file that begins with `library NAME {`",
+                            )
+                            .source("structural"),
+                        );
+                        continue;
+                    }
+                    let by = entry.unwrap_or(span);
+                    found.push((id, by));
+                    chain.push((id, target));
+                    self.follow(chain, Some(by), found, loaded);
+                    chain.pop();
+                }
+                Err(ReadError::OutsideRoot) => loaded.diagnostics.push(outside_root(span, &text)),
+                Err(error) => {
+                    let told = LoadError {
+                        path: target.clone(),
+                        error,
+                    };
+                    loaded.diagnostics.push(
+                        Diagnostic::error("use-unreadable", span, told.to_string())
+                            .why("what it declares is missing from everything that follows")
+                            .help("correct the path: it is counted from the folder of this file")
+                            .source("structural"),
+                    );
+                }
+            }
+        }
+    }
+}
+
+fn outside_root(span: Span, text: &str) -> Diagnostic {
+    Diagnostic::error(
+        "use-outside-root",
+        span,
+        format!("`{text}` leads out of the project's folder"),
+    )
+    .why("what lies outside is not in the history that the committee approves")
+    .help("copy the library into the project and use it from there")
+    .source("structural")
+}
+
+/// The texts of the `use` lines directly inside the first block.
+fn use_lines(file: FileId, source: &SourceFile) -> Vec<(String, Span)> {
+    let outline = syntax::outline(&source.text, file);
+    let mut found = Vec::new();
+    for item in &outline.items {
+        let Item::Block(block) = item else { continue };
+        for inner in &block.items {
+            let Item::Statement(piece) = inner else {
+                continue;
+            };
+            let text = source.slice(piece.span);
+            let Some(rest) = text.strip_prefix("use") else {
+                continue;
+            };
+            let quoted = rest
+                .trim_start()
+                .strip_prefix('"')
+                .and_then(|rest| rest.split_once('"'));
+            if let Some((path, _)) = quoted {
+                found.push((path.to_owned(), piece.span));
+            }
+        }
+    }
+    found
+}
+
+fn is_library(source: Option<&SourceFile>) -> bool {
+    let Some(source) = source else { return false };
+    let outline = syntax::outline(&source.text, FileId::default());
+    // A file that is broken at its head has its own error.
+    outline.items.iter().all(|item| match item {
+        Item::Block(block) => {
+            let head = source.text.get(block.head.span.range()).unwrap_or("");
+            !head.starts_with("protocol")
+        }
+        Item::Statement(_) => true,
+    })
+}
+
+/// `path` without `.` and empty parts.
+pub(super) fn normal(path: &str) -> String {
+    path.split('/')
+        .filter(|part| !part.is_empty() && *part != ".")
+        .collect::<Vec<_>>()
+        .join("/")
+}
+
+/// A path in a `use` line, counted from the folder of `from`; `None` where it
+/// leaves the root or is absolute.
+fn resolve(from: &str, path: &str) -> Option<String> {
+    if path.starts_with('/') || path.contains('\\') || path.contains(':') || path.contains('\0') {
+        return None;
+    }
+    let mut parts: Vec<&str> = from.split('/').collect();
+    parts.pop();
+    for part in path.split('/') {
+        match part {
+            "" | "." => {}
+            ".." => {
+                parts.pop()?;
+            }
+            other => parts.push(other),
+        }
+    }
+    Some(parts.join("/"))
+}
