@@ -41,6 +41,64 @@ const CASES: &[(&[&str], i32)] = &[
     (&["new", "clean"], 2),
     (&["new", "another", "--purpose", "sleep"], 2),
     (&["new", "another", "--target", "33.0 °C"], 2),
+    (&["forecast", "clean.protocol"], 0),
+    (&["forecast", "broken.protocol"], 1),
+    (&["forecast", "absent.protocol"], 2),
+    (&["forecast", "clean.protocol", "--weight", "heavy"], 2),
+    (&["forecast", "clean.protocol", "--mark", "sunset=14:20"], 2),
+    (&["kit", "clean.protocol", "--output", "page.html"], 0),
+    (&["kit", "broken.protocol", "--output", "never.html"], 1),
+    (&["kit", "clean.protocol", "--output", "never.pdf"], 2),
+    (&["kit", "absent.protocol", "--output", "never.html"], 2),
+    (&["audit", "broken.protocol", "absent.csv"], 1),
+    (&["audit", "clean.protocol", "absent.csv"], 2),
+    (&["audit", "clean.protocol"], 2),
+    // These have forms of their own, and none of them where they cannot run.
+    (&["history", "clean.protocol"], 2),
+    (&["history", "clean.protocol", "--limit", "few"], 2),
+    (&["history"], 2),
+    (&["verify", "no-fingerprint"], 2),
+    (&["verify", "clean.protocol", "--on", "yesterday"], 2),
+    (&["verify"], 2),
+    (&["compare", "clean.protocol"], 2),
+    (&["compare", "absent.protocol", "clean.protocol"], 2),
+    (&["compare", "broken.protocol", "clean.protocol"], 2),
+    (&["compare", "clean.protocol", "clean.protocol", "--as"], 2),
+    (&["explain", "no-such-finding"], 2),
+    (&["explain", "contradiction", "--no-such-option"], 2),
+    (&["schema", "--no-such-option"], 2),
+    (&["schema", "spare"], 2),
+    (&["completions", "no-such-shell"], 2),
+    (&["lsp", "--no-such-option"], 2),
+];
+
+/// What those with forms of their own say in JSON, and a member that it must hold.
+const IN_JSON: &[(&[&str], i32, &str)] = &[
+    (
+        &["compare", "clean.protocol", "clean.protocol"],
+        0,
+        "compared",
+    ),
+    (
+        &["compare", "clean.protocol", "failing.protocol"],
+        0,
+        "compared",
+    ),
+    (
+        &["compare", "clean.protocol", "warmer.protocol"],
+        1,
+        "compared",
+    ),
+    (&["explain"], 0, "pages"),
+    (&["explain", "contradiction"], 0, "page"),
+    (&["schema"], 0, "$schema"),
+    (
+        &["audit", "clean.protocol", "case.csv", "--form", "json"],
+        0,
+        "cases",
+    ),
+    (&["history", "clean.protocol"], 0, "versions"),
+    (&["verify", "0123456789abcdef"], 1, "because"),
 ];
 
 struct Ran {
@@ -89,6 +147,10 @@ fn folder() -> tempfile::TempDir {
     let failing = clean.replacen("expect ", "expect no ", 1);
     assert_ne!(failing, clean);
     write("failing.protocol", &failing);
+    let warmer = clean.replacen("37.7 °C", "37.6 °C", 1);
+    assert_ne!(warmer, clean);
+    write("warmer.protocol", &warmer);
+    write("case.csv", "time,core\n0:00,36.4\n1:00,36.5\n");
     let built = run(
         folder.path(),
         &["build", "clean.protocol", "--out", "built"],
@@ -153,6 +215,54 @@ fn every_command_ends_alike_in_every_form() {
     assert_ne!(said.last(), Some(&"ok"));
 }
 
+#[test]
+fn forms_of_their_own_are_whole_in_json() {
+    let folder = folder();
+    for arguments in [
+        &["init", "--quiet"][..],
+        &["add", "clean.protocol"],
+        &[
+            "-c",
+            "user.name=A",
+            "-c",
+            "user.email=a@b.c",
+            "commit",
+            "--quiet",
+            "-m",
+            "One",
+        ],
+    ] {
+        let git = Command::new("git")
+            .args(arguments)
+            .current_dir(folder.path())
+            .status();
+        assert!(git.expect("git runs").success(), "{arguments:?}");
+    }
+    for (arguments, code, member) in IN_JSON {
+        let ran = run(folder.path(), arguments, "json");
+        let told = format!("{arguments:?}:\n{}{}", ran.stdout, ran.stderr);
+        assert_eq!(ran.code, *code, "{told}");
+        let value: Value = serde_json::from_str(&ran.stdout).expect(&told);
+        assert!(!value[*member].is_null(), "{member} of {told}");
+        assert!(ran.stderr.is_empty(), "{told}");
+    }
+    let unknown = run(folder.path(), &["explain", "contradictoin"], "human");
+    assert!(
+        unknown
+            .stderr
+            .contains("; did you mean `contradiction`? `tempwright explain` lists"),
+        "{}",
+        unknown.stderr
+    );
+    let far = run(folder.path(), &["explain", "zzzzzzzz"], "human");
+    assert!(
+        far.stderr
+            .contains("no finding `zzzzzzzz`; `tempwright explain` lists"),
+        "{}",
+        far.stderr
+    );
+}
+
 /// `path:line:column: level[name]: title`, and a summary.
 fn one_line_each(text: &str, told: &str) {
     let findings: Vec<&str> = text.lines().filter(|line| line.contains("]: ")).collect();
@@ -178,7 +288,8 @@ fn one_line_each(text: &str, told: &str) {
 fn json(text: &str, code: i32, told: &str) {
     let value: Value = serde_json::from_str(text).expect(told);
     if code == 2 {
-        assert!(value["error"].is_string(), "{told}");
+        let error = value["error"].as_str().expect(told);
+        assert!(!error.is_empty() && !error.starts_with("error:"), "{told}");
         return;
     }
     // A timeline has its own members.

@@ -48,7 +48,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         }
         None => {
             let near = nearest_name(name)
-                .map_or(String::new(), |near| format!("; did you mean `{near}`?"));
+                .map_or(";".to_owned(), |near| format!("; did you mean `{near}`?"));
             Err(CannotRun(format!(
                 "there is no finding `{name}`{near} `tempwright explain` lists them all"
             )))

@@ -70,7 +70,7 @@ enum Command {
     /// Explain a finding or a published limit
     Explain(explain::Args),
     /// Print the JSON Schema of rule files
-    Schema,
+    Schema(SchemaArgs),
     /// Put protocol files into the one style
     Fmt(fmt::Args),
     /// Show when each phase starts and ends
@@ -91,6 +91,20 @@ enum Command {
     Man,
 }
 
+/// A schema has one form; it can be asked for as with every other command.
+#[derive(Debug, clap::Args)]
+struct SchemaArgs {
+    #[arg(long, value_enum, default_value_t)]
+    format: SchemaForm,
+}
+
+#[derive(Debug, Clone, Copy, Default, clap::ValueEnum)]
+enum SchemaForm {
+    #[default]
+    #[value(alias = "human")]
+    Json,
+}
+
 /// Runs the program on the process's own arguments.
 pub fn main() -> ExitCode {
     std::panic::set_hook(Box::new(|panic| {
@@ -104,10 +118,9 @@ pub fn main() -> ExitCode {
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(error) if error.use_stderr() && !matches!(format, Format::Human | Format::Concise) => {
-            format::report_failure(
-                &CannotRun(error.render().to_string().trim().to_owned()),
-                format,
-            );
+            let said = error.render().to_string();
+            let said = said.trim().trim_start_matches("error: ");
+            format::report_failure(&CannotRun(said.to_owned()), format);
             return ExitCode::from(2);
         }
         Err(error) => {
@@ -147,7 +160,9 @@ fn run(command: Command) -> Result<ExitCode, CannotRun> {
         Command::Verify(args) => verify::run(&args),
         Command::Kit(args) => kit::run(&args),
         Command::Explain(args) => explain::run(&args),
-        Command::Schema => {
+        Command::Schema(SchemaArgs {
+            format: SchemaForm::Json,
+        }) => {
             output::print(&format::pretty(&crate::rules::schema()))?;
             Ok(ExitCode::SUCCESS)
         }
