@@ -438,9 +438,514 @@ fn completion_knows_the_place() {
         .as_array()
         .expect("a list")
         .iter()
+        .filter(|item| item["kind"] == 11)
         .filter_map(|item| item["label"].as_str())
         .collect();
     assert_eq!(units, ["%"]);
+}
+
+impl Editor {
+    fn hover(&mut self, path: &str, position: Value) -> String {
+        let answer = self.ask("textDocument/hover", place(path, position));
+        answer["contents"]["value"]
+            .as_str()
+            .unwrap_or("")
+            .to_owned()
+    }
+
+    fn labels(&mut self, path: &str, position: Value) -> Vec<String> {
+        let list = self.ask("textDocument/completion", place(path, position));
+        list.as_array()
+            .expect("a list")
+            .iter()
+            .map(|item| item["label"].as_str().unwrap_or("").to_owned())
+            .collect()
+    }
+
+    /// Label of each hint, by the text of its line up to where it stands.
+    fn hints(&mut self, path: &str, text: &str) -> Vec<(String, String)> {
+        let lines: Vec<&str> = text.lines().collect();
+        let asked = json!({
+            "textDocument": { "uri": uri(path) },
+            "range": { "start": { "line": 0, "character": 0 }, "end": { "line": 100_000, "character": 0 } },
+        });
+        let answer = self.ask("textDocument/inlayHint", asked);
+        let hints = answer.as_array().expect("hints").iter();
+        hints
+            .map(|hint| {
+                let at =
+                    |member: &str| hint["position"][member].as_u64().expect("a number") as usize;
+                let units: Vec<u16> = lines[at("line")]
+                    .encode_utf16()
+                    .take(at("character"))
+                    .collect();
+                let before = String::from_utf16(&units).expect("whole characters");
+                (
+                    before.trim().to_owned(),
+                    hint["label"].as_str().expect("a label").to_owned(),
+                )
+            })
+            .collect()
+    }
+
+    fn change(&mut self, path: &str, text: &str) {
+        self.tell(
+            "textDocument/didChange",
+            json!({ "textDocument": { "uri": uri(path), "version": 9 }, "contentChanges": [{ "text": text }] }),
+        );
+    }
+
+    /// Sees the findings until one has this name.
+    fn found(&mut self, path: &str, name: &str) -> Value {
+        for _ in 0..600 {
+            self.findings(path);
+            let published = self.published.get(&uri(path)).and_then(Value::as_array);
+            if let Some(found) =
+                published.and_then(|list| list.iter().find(|found| found["code"] == name))
+            {
+                return found.clone();
+            }
+            std::thread::sleep(std::time::Duration::from_millis(100));
+        }
+        panic!("{name} is not told: {:?}", self.published);
+    }
+}
+
+#[test]
+fn a_finding_comes_with_its_case_and_the_other_place() {
+    let text = sketch();
+    let mut editor = Editor::start(MemoryLibrary::default());
+    editor.open("a.protocol", &text);
+    let found = editor.found("a.protocol", "contradiction");
+    let message = found["message"].as_str().expect("a message");
+    for part in ["why: ", "help: ", "0:00", "°C"] {
+        assert!(message.contains(part), "{part}: {message}");
+    }
+    let related = found["relatedInformation"]
+        .as_array()
+        .expect("other places");
+    assert!(!related.is_empty(), "{found}");
+    for other in related {
+        assert_eq!(other["location"]["uri"], uri("a.protocol"));
+        assert_ne!(other["location"]["range"], found["range"]);
+    }
+}
+
+#[test]
+fn a_fault_in_a_library_is_told_where_it_is_used() {
+    let (text, library) = flagship();
+    let shivering = library.files["shared/shivering.protocol"].clone();
+    let broken = shivering.replacen("\n  ladder ", "\n  laddre ", 1);
+    assert_ne!(broken, shivering);
+    let library = library.with("shared/shivering.protocol", &broken);
+    let mut editor = Editor::start(library);
+    editor.open("a.protocol", &text);
+    let found = editor.found("a.protocol", "unknown-word");
+    assert_eq!(
+        found["range"]["start"],
+        at(&text, "use \"shared/shivering", 0)
+    );
+    let message = found["message"].as_str().expect("a message");
+    assert!(
+        message.starts_with("in shared/shivering.protocol"),
+        "{message}"
+    );
+    let place = &found["relatedInformation"][0]["location"];
+    assert_eq!(place["uri"], uri("shared/shivering.protocol"));
+    assert_eq!(place["range"]["start"], at(&broken, "laddre", 0));
+
+    // Mended in the editor, it is gone; closed unsaved, it is there again.
+    editor.open("shared/shivering.protocol", &shivering);
+    assert_eq!(editor.findings("a.protocol"), Vec::<String>::new());
+    editor.tell(
+        "textDocument/didClose",
+        json!({ "textDocument": { "uri": uri("shared/shivering.protocol") } }),
+    );
+    editor.found("a.protocol", "unknown-word");
+}
+
+#[test]
+fn words_and_names_are_explained() {
+    let (text, library) = flagship();
+    let text = text
+        .replacen("  shifts 07:30, 19:30\n", "  shifts 07:30, 19:30\n  show °C and °F\n", 1)
+        .replacen(
+            "  # ---- phases ----\n",
+            "  accept ladder-gap on core because \"show\" by \"A\" until 2027-01-01\n  # show measure\n",
+            1,
+        );
+    let mut editor = Editor::start(library);
+    editor.open("a.protocol", &text);
+    for (needle, ahead, wanted) in [
+        ("show °C", 1, "exactly on the other scale"),
+        ("show °C", 1, "`show °C and °F`"),
+        ("measure near-target", 2, "it orders nothing"),
+        (
+            ", goal at least 90",
+            3,
+            "What a measure is meant to come to",
+        ),
+        ("share of time", 1, "in which it holds"),
+        ("at least 90", 4, "The value itself meets it"),
+        ("due within", 1, "A latest time"),
+        ("esophageal feedback", 2, "method"),
+        ("workload", 0, ""),
+        // A limit and the words of its source, from its line and from its reading.
+        (
+            "limit potassium never below 3.0",
+            1,
+            "Mirzoyev et al. Resuscitation 2010",
+        ),
+        (
+            "never below 3.0 mmol/L",
+            13,
+            "potassium never below 3.0 mmol/L",
+        ),
+        ("reading potassium", 10, "Soeholm and Kirkegaard"),
+        ("test potassium, glucose", 6, "never above 5.5 mmol/L"),
+        // A finding that is accepted.
+        ("accept ladder-gap", 10, "What it finds"),
+        // The computed end of a phase.
+        ("phase rewarm", 8, "starts 24:00 to 28:00, ends"),
+        ("cite hyperion-2019", 6, "N Engl J Med 2019"),
+    ] {
+        if !text.contains(needle) {
+            assert_eq!(needle, "workload");
+            continue;
+        }
+        let said = editor.hover("a.protocol", at(&text, needle, ahead));
+        assert!(said.contains(wanted), "{needle} {ahead}: {said}");
+    }
+    // In a text or a comment the same words are nobody's.
+    for needle in ["show\" by", "show measure", "measure\n"] {
+        let said = editor.hover("a.protocol", at(&text, needle, 1));
+        assert_eq!(said, "", "{needle}");
+    }
+}
+
+/// Every word that can begin a statement says something.
+#[test]
+fn every_beginning_of_a_statement_is_explained() {
+    let mut editor = Editor::start(MemoryLibrary::default());
+    for block in [
+        "",
+        "protocol p",
+        "library l",
+        "phase p \"P\"",
+        "rule r",
+        "ladder l \"L\" on r",
+        "rung 1 \"R\"",
+        "checklist c \"C\" at start",
+        "medication m \"M\"",
+        "scenario \"S\" for p",
+    ] {
+        let open = if block.is_empty() {
+            String::new()
+        } else {
+            format!("{block} {{\n")
+        };
+        let text = format!("{open}\n");
+        editor.open("p.protocol", &text);
+        let line = open.matches('\n').count();
+        let words = editor.labels("p.protocol", json!({ "line": line, "character": 0 }));
+        assert!(!words.is_empty(), "{block}");
+        for word in words {
+            editor.change("p.protocol", &format!("{open}{word}\n"));
+            let said = editor.hover("p.protocol", json!({ "line": line, "character": 1 }));
+            assert!(said.len() > 10, "{block}: {word}: {said}");
+        }
+    }
+}
+
+#[test]
+fn what_is_computed_stands_behind_what_was_written() {
+    let (text, library) = flagship();
+    let mut editor = Editor::start(library);
+    editor.open("a.protocol", &text);
+    let hints = editor.hints("a.protocol", &text);
+    let has = |before: &str, label: &str| {
+        hints
+            .iter()
+            .any(|(at, said)| at.ends_with(before) && said.starts_with(label))
+    };
+    for (before, label) in [
+        (
+            "phase hold \"Hold at target\" {",
+            "starts 0:00 to 4:00, ends 24:00 to 28:00",
+        ),
+        (
+            "to 36.5 °C within 0.3 °C at 0.25 °C/h",
+            "arrives after 14:00 h",
+        ),
+        (
+            "when water below 10.0 °C for 1 h",
+            "= two hourly boxes in a row",
+        ),
+        (
+            "when core above 37.7 °C for 4 h",
+            "= five hourly boxes in a row",
+        ),
+        (
+            "by more than 0.3 °C for 30 min",
+            "= three 15-min boxes in a row",
+        ),
+    ] {
+        assert!(has(before, label), "{before} {label}: {hints:#?}");
+    }
+    // While a line cannot be read the phases keep their hints, and no other stands at
+    // a place of the older text.
+    let broken = text.replacen("    lasts 24 h source", "    lasts 24 h h source", 1);
+    assert_ne!(broken, text);
+    editor.change("a.protocol", &broken);
+    let hints = editor.hints("a.protocol", &broken);
+    assert!(
+        hints.iter().any(|(at, _)| at.starts_with("phase hold")),
+        "{hints:?}"
+    );
+    assert!(
+        hints.iter().all(|(at, _)| at.starts_with("phase ")),
+        "{hints:?}"
+    );
+}
+
+#[test]
+fn completion_goes_on_as_the_grammar_does() {
+    let (text, library) = flagship();
+    let line = "  measure near-target ";
+    let mut editor = Editor::start(library);
+    let start = text.find(line).expect("there");
+    let end = start + text[start..].find('\n').expect("an end");
+    editor.open("a.protocol", &text);
+    let mut labels = |written: &str| -> Vec<String> {
+        let with = format!("{}{written}{}", &text[..start], &text[end..]);
+        editor.change("a.protocol", &with);
+        let shown = at(&with, written, written.len());
+        editor.labels("a.protocol", shown)
+    };
+    let phases = ["cool", "hold", "rewarm", "guard", "watch"];
+    for (written, wanted) in [
+        ("  show ", &["°C and °F"][..]),
+        ("  measure m \"M\" ", &["area", "length", "share"]),
+        (
+            "  measure m \"M\" share of time when core above 33.0 °C, ",
+            &["goal"],
+        ),
+        (
+            "  measure m \"M\" share of time when core above 33.0 °C, goal at ",
+            &["least", "most"],
+        ),
+        (
+            "  measure m \"M\" share of time when core above 33.0 °C, goal at least ",
+            &["goal"],
+        ),
+        (
+            "  measure m \"M\" share of time when core above 33.0 °C, goal at least 90 ",
+            &["%", "because", "source"],
+        ),
+        (
+            "  measure m \"M\" share of time when core above 33.0 °C during ",
+            &phases,
+        ),
+        (
+            "  measure m \"M\" share of time when core above 33.0 °C during cool, ",
+            &phases,
+        ),
+        (
+            "  limit potassium never below 3.0 ",
+            &["mmol/L", "because", "source"],
+        ),
+        (
+            "  limit core never below 32.0 ",
+            &["°C", "°F", "because", "source"],
+        ),
+        (
+            "  limit pressure never below 65 ",
+            &["mmHg", "because", "source"],
+        ),
+        (
+            "  start within 6 ",
+            &[
+                "s", "min", "h", "day", "days", "week", "weeks", "month", "months", "year",
+                "years", "of",
+            ],
+        ),
+        ("  title \"", &[]),
+        ("  title \"A core ", &[]),
+        ("  # every 1 h record ", &[]),
+    ] {
+        let found = labels(written);
+        for word in wanted {
+            assert!(
+                found.iter().any(|label| label == word),
+                "{written}{word}: {found:?}"
+            );
+        }
+        assert!(found.len() <= wanted.len() + 3, "{written}: {found:?}");
+        assert_eq!(found.is_empty(), wanted.is_empty(), "{written}: {found:?}");
+    }
+    for (written, wanted, never) in [
+        ("  rule r {\n    when core above 37.7 °C for 1 ", "h", "°C"),
+        ("  rule r {\n    when core above 37.7 ", "°C", "h"),
+        (
+            "  rule r {\n    when core above 37.7 °C\n      and water below 10.0 ",
+            "°C",
+            "mmHg",
+        ),
+        ("  rule r {\n    when potassium below 3.0 ", "mmol/L", "°C"),
+        ("  rule r {\n    then call doctor within 15 ", "min", "°C"),
+        ("  rule r {\n    when core ", "rises", "hold"),
+        (
+            "  phase p \"P\" {\n    warm core from 33.0 °C to 36.5 °C at 0.25 ",
+            "°C/h",
+            "°C",
+        ),
+        (
+            "  phase p \"P\" {\n    hold core at 33.0 °C within 0.5 ",
+            "°C",
+            "h",
+        ),
+        ("  every 1 h record ", "core", "hold"),
+        ("  every 1 h record core, ", "water", "hold"),
+    ] {
+        let found = labels(written);
+        assert!(
+            found.iter().any(|label| label == wanted),
+            "{written}: {found:?}"
+        );
+        assert!(
+            found.iter().all(|label| label != never),
+            "{written}: {found:?}"
+        );
+    }
+}
+
+#[test]
+fn a_name_in_a_text_stays_and_one_in_every_statement_is_renamed() {
+    let library = "library steps {\n  title \"Steps\"\n  version 1.0.0\n  review 2030-01-01\n  \
+        let high = 2\n  cite high-cite \"C\"\n  reading shiver \"shiver\" score of shivering 0 to 3\n  \
+        ladder shiver-steps \"high shiver\" on shiver {\n    rung below high \"No shiver\" { continue }\n    \
+        rung at or above high \"High\" source high-cite { continue }\n  }\n}\n";
+    let text = "protocol p {\n  use \"steps.protocol\"\n  # shiver: µ °C\n  \
+        phase high-phase \"°C µ 🥶 shiver\" {\n    keep shiver at or below high\n    lasts 1 h\n  }\n  \
+        accept ladder-gap on shiver because \"shiver\" by \"shiver\" until 2030-01-01\n}\n\
+        scenario \"shiver\" for p {\n  at 0:00 shiver high\n  expect no give shiver\n}\n";
+    let mut editor = Editor::start(MemoryLibrary::default());
+    editor.open("steps.protocol", library);
+    editor.open("p.protocol", text);
+    let mut rename = |path: &str, shown: &str, needle: &str, new: &str| {
+        let asked = json!({ "textDocument": { "uri": uri(path) }, "position": at(shown, needle, 1), "newName": new });
+        editor.ask_raw("textDocument/rename", asked)
+    };
+    // From the library, where the name is declared, into the protocol that uses it.
+    let edit = rename("steps.protocol", library, "shiver \"shiver", "tremor").expect("renamed");
+    let renamed = |path: &str, text: &str, edit: &Value| -> String {
+        let mut edits: Vec<(u64, u64, u64)> = edit["changes"][uri(path)]
+            .as_array()
+            .expect("edits")
+            .iter()
+            .map(|edit| {
+                let number =
+                    |end: &str, part: &str| edit["range"][end][part].as_u64().expect("a number");
+                (
+                    number("start", "line"),
+                    number("start", "character"),
+                    number("end", "character"),
+                )
+            })
+            .collect();
+        edits.sort();
+        edits.dedup();
+        let mut lines: Vec<Vec<u16>> = text
+            .lines()
+            .map(|line| line.encode_utf16().collect())
+            .collect();
+        for (line, start, end) in edits.into_iter().rev() {
+            lines[line as usize].splice(start as usize..end as usize, "tremor".encode_utf16());
+        }
+        let lines: Vec<String> = lines
+            .iter()
+            .map(|line| String::from_utf16(line).expect("whole"))
+            .collect();
+        lines.join("\n") + "\n"
+    };
+    let after = renamed("steps.protocol", library, &edit);
+    assert_eq!(
+        after,
+        library
+            .replace("reading shiver", "reading tremor")
+            .replace("on shiver {", "on tremor {")
+    );
+    let after = renamed("p.protocol", text, &edit);
+    assert_eq!(
+        after,
+        text.replace("keep shiver", "keep tremor")
+            .replace("on shiver because", "on tremor because")
+            .replace("at 0:00 shiver", "at 0:00 tremor")
+            .replace("give shiver", "give tremor")
+    );
+    // A value in the heads of rungs and in a phase.
+    let edit = rename("p.protocol", text, "high\n    lasts", "tremor").expect("renamed");
+    let after = renamed("steps.protocol", library, &edit);
+    assert_eq!(
+        after,
+        library
+            .replace("let high ", "let tremor ")
+            .replace("below high ", "below tremor ")
+            .replace("above high ", "above tremor ")
+    );
+
+    // A name of the protocol is taken for the library too.
+    for (path, shown, needle, new, why) in [
+        (
+            "steps.protocol",
+            library,
+            "shiver \"shiver",
+            "high-phase",
+            "taken",
+        ),
+        (
+            "steps.protocol",
+            library,
+            "shiver \"shiver",
+            "start",
+            "built in",
+        ),
+        ("p.protocol", text, "high-phase", "high_phase", "lower-case"),
+        ("p.protocol", text, "high-phase", "", "lower-case"),
+    ] {
+        let refused = rename(path, shown, needle, new).expect_err("refused");
+        assert!(refused.contains(why), "{new}: {refused}");
+    }
+}
+
+#[test]
+fn no_name_is_renamed_while_a_line_that_has_it_cannot_be_read() {
+    let text = "protocol p {\n  reading core \"Core\" temperature at bladder, shown to 0.1 °C\n  \
+        limit core never blow 32.0 °C\n  let water = \"core\" 5\n}\n";
+    let mut editor = Editor::start(MemoryLibrary::default());
+    editor.open("p.protocol", text);
+    let asked = json!({ "textDocument": { "uri": uri("p.protocol") }, "position": at(text, "core", 1), "newName": "heat" });
+    let refused = editor
+        .ask_raw("textDocument/rename", asked.clone())
+        .expect_err("refused");
+    assert!(refused.contains("p.protocol:3 cannot be read"), "{refused}");
+    // In the other broken line the word stands in a text only.
+    editor.change("p.protocol", &text.replacen("blow", "below", 1));
+    assert!(editor.ask_raw("textDocument/rename", asked).is_ok());
+}
+
+#[test]
+fn a_use_line_leads_to_its_file() {
+    let (text, library) = flagship();
+    let mut editor = Editor::start(library);
+    editor.open("a.protocol", &text);
+    let asked = place("a.protocol", at(&text, "use \"shared/shivering", 8));
+    let found = editor.ask("textDocument/definition", asked);
+    assert_eq!(found["uri"], uri("shared/shivering.protocol"));
+    assert_eq!(
+        found["range"]["start"],
+        json!({ "line": 0, "character": 0 })
+    );
 }
 
 #[test]

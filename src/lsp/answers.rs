@@ -3,27 +3,25 @@
 use super::Server;
 use crate::format::format;
 use crate::model::words::CONNECTING_WORDS;
-use crate::plan::{Case, Plan};
 use crate::source::Span;
 use crate::syntax::index::{Declaration, Symbol};
+use crate::syntax::{Item, outline};
 use lsp_types::{
-    DocumentFormattingParams, DocumentSymbol, DocumentSymbolParams, GotoDefinitionParams, Hover,
-    HoverContents, HoverParams, InlayHint, InlayHintKind, InlayHintLabel, InlayHintParams,
-    Location, MarkupContent, MarkupKind, Position, PrepareRenameResponse, Range, ReferenceParams,
-    RenameParams, SymbolKind, TextDocumentPositionParams, TextEdit, Uri, WorkspaceEdit,
+    DocumentFormattingParams, DocumentSymbol, DocumentSymbolParams, GotoDefinitionParams, Location,
+    Position, PrepareRenameResponse, Range, ReferenceParams, RenameParams, SymbolKind,
+    TextDocumentPositionParams, TextEdit, Uri, WorkspaceEdit,
 };
 use std::collections::HashMap;
-use std::fmt::Write as _;
 
 /// The file and byte that a request is about.
-struct Spot {
-    path: String,
-    text: String,
-    offset: u32,
+pub(super) struct Spot {
+    pub path: String,
+    pub text: String,
+    pub offset: u32,
 }
 
 impl Server {
-    fn spot(&self, at: &TextDocumentPositionParams) -> Option<Spot> {
+    pub(super) fn spot(&self, at: &TextDocumentPositionParams) -> Option<Spot> {
         let path = self.documents.path(&at.text_document.uri)?;
         let text = self.documents.text(&path)?;
         let offset = self.columns.offset(&text, at.position);
@@ -34,7 +32,11 @@ impl Server {
         })
     }
 
-    fn declaration(&self, path: &str, name: &str) -> Option<(String, String, Declaration)> {
+    pub(super) fn declaration(
+        &self,
+        path: &str,
+        name: &str,
+    ) -> Option<(String, String, Declaration)> {
         self.documents
             .indexes(path)
             .into_iter()
@@ -47,7 +49,7 @@ impl Server {
             })
     }
 
-    fn name_at(&self, spot: &Spot) -> Option<(String, Span)> {
+    pub(super) fn name_at(&self, spot: &Spot) -> Option<(String, Span)> {
         let indexes = self.documents.indexes(&spot.path);
         let (_, _, index) = indexes.iter().find(|(path, _, _)| *path == spot.path)?;
         index
@@ -55,77 +57,12 @@ impl Server {
             .map(|(name, span)| (name.to_owned(), span))
     }
 
-    pub(super) fn hover(&mut self, params: &HoverParams) -> Option<Hover> {
-        let spot = self.spot(&params.text_document_position_params)?;
-        let said = match self.name_at(&spot) {
-            Some((name, _)) => {
-                let (path, _, declared) = self.declaration(&spot.path, &name)?;
-                let mut said = format!("```\n{}\n```\n{path}", declared.line);
-                if declared.symbol == Symbol::Phase
-                    && let Some(place) = self.phase_place(&spot.path, &name)
-                {
-                    let _ = write!(said, "\n\n{place}");
-                }
-                said
-            }
-            None => {
-                let word = word_at(&spot.text, spot.offset as usize)?;
-                let mut said = meaning(word)?.to_owned();
-                if let Some(boxes) = self.boxes_of(&spot) {
-                    let _ = write!(said, "\n\nHere: {boxes}");
-                }
-                said
-            }
-        };
-        Some(Hover {
-            contents: HoverContents::Markup(MarkupContent {
-                kind: MarkupKind::Markdown,
-                value: said,
-            }),
-            range: None,
-        })
-    }
-
-    /// The rule's condition on this line in the words of the sheet, with the boxes in
-    /// a row that its times come to; from the text as it stands.
-    fn boxes_of(&self, spot: &Spot) -> Option<String> {
-        let loaded = self.documents.last_good(&spot.path)?;
-        let (_, protocol) = loaded.protocols.first()?;
-        // After a change that cannot be read, places are those of an older text.
-        let same = |span: Span| {
-            let file = loaded.sources.get(span.file)?;
-            (file.path == spot.path && file.text == spot.text).then_some(())
-        };
-        protocol.rules().find_map(|(_, rule)| {
-            let span = rule.when_span;
-            same(span)?;
-            let during: Vec<_> = rule.during.iter().map(|phase| phase.value).collect();
-            span.range().contains(&(spot.offset as usize)).then(|| {
-                crate::words::Words::of(protocol)
-                    .condition(&rule.when, &during)
-                    .replace('\u{a0}', " ")
-            })
-        })
-    }
-
-    /// When a phase starts and ends by plan, from the last good reading.
-    fn phase_place(&self, path: &str, name: &str) -> Option<String> {
-        let loaded = self.documents.last_good(path)?;
-        let (_, protocol) = loaded.protocols.first()?;
-        let plan = Plan::of(protocol, &Case::default()).ok()?;
-        let phase = plan
-            .phases
-            .iter()
-            .find(|placed| protocol[placed.phase].name.name == name)?;
-        Some(format!(
-            "starts {}, ends {} after `start`",
-            crate::plan::report::window_words(phase.start),
-            crate::plan::report::window_words(phase.end)
-        ))
-    }
-
     pub(super) fn definition(&self, params: &GotoDefinitionParams) -> Option<Location> {
         let spot = self.spot(&params.text_document_position_params)?;
+        if let Some(used) = used_file(&spot) {
+            self.documents.text(&used)?;
+            return Some(Location::new(self.documents.uri(&used)?, Range::default()));
+        }
         let (name, _) = self.name_at(&spot)?;
         let (path, text, declared) = self.declaration(&spot.path, &name)?;
         Some(Location::new(
@@ -137,9 +74,11 @@ impl Server {
     /// Every place of a name in the files of this protocol and of open ones.
     fn places(&self, spot: &Spot, name: &str) -> Vec<(String, Range)> {
         let mut found: Vec<(String, Range)> = Vec::new();
+        let declared = self.declaration(&spot.path, name);
+        let symbol = declared.map(|(_, _, declared)| declared.symbol);
         for path in self.documents.family(&spot.path) {
             for (path, text, index) in self.documents.indexes(&path) {
-                for span in index.places(name) {
+                for span in index.places(name, symbol) {
                     let place = (path.clone(), self.columns.range(&text, span.range()));
                     if !found.contains(&place) {
                         found.push(place);
@@ -184,6 +123,9 @@ impl Server {
             return Ok(None);
         };
         let new = params.new_name.as_str();
+        if matches!(new, "start") {
+            return Err("`start` is built in: it is the beginning of the case".to_owned());
+        }
         let shape = new.starts_with(|first: char| first.is_ascii_lowercase())
             && new.chars().all(|character| {
                 character.is_ascii_lowercase() || character.is_ascii_digit() || character == '-'
@@ -198,11 +140,29 @@ impl Server {
                 "`{new}` joins statements together, so it can be no name"
             ));
         }
-        if self.declaration(&spot.path, new).is_some() {
+        // A library does not know the names of the protocols that use it.
+        let family = self.documents.family(&spot.path);
+        if family
+            .iter()
+            .any(|path| self.declaration(path, new).is_some())
+        {
             return Err(format!("`{new}` is taken"));
         }
-        if self.declaration(&spot.path, &name).is_none() {
+        let Some((_, _, declared)) = self.declaration(&spot.path, &name) else {
             return Err(format!("`{name}` is not declared in what was read"));
+        };
+        if declared.symbol == Symbol::Person && (name == "nurse" || new == "nurse") {
+            return Err(
+                "`nurse` is the one who holds the sheet: another name, or another person by \
+                 this name, would change what the orders mean"
+                    .to_owned(),
+            );
+        }
+        if let Some(line) = self.unread_line_with(&family, &name) {
+            return Err(format!(
+                "{line} cannot be read and may hold `{name}`: mend it first, or the old name \
+                 would stay in it"
+            ));
         }
         // The editor's own type; nothing in a key changes.
         #[allow(clippy::mutable_key_type)]
@@ -216,6 +176,30 @@ impl Server {
             }
         }
         Ok(Some(WorkspaceEdit::new(changes)))
+    }
+
+    /// The first statement that cannot be read and has this word outside its texts,
+    /// as `path:line`.
+    fn unread_line_with(&self, family: &[String], name: &str) -> Option<String> {
+        let mut loaded = family
+            .iter()
+            .filter_map(|path| crate::model::load(&self.documents.overlay(), &[path]).ok());
+        loaded.find_map(|loaded| {
+            loaded.sources.iter().find_map(|(id, file)| {
+                let broken = crate::syntax::parse(id, file).diagnostics;
+                broken.iter().find_map(|found| {
+                    let at = found.place.span.start as usize;
+                    let statement = statement_at(&outline(&file.text, id).items, at)
+                        .map_or(found.place.span, |span| span)
+                        .range();
+                    let text = file.text.get(statement.clone()).unwrap_or("");
+                    has_word(text, name).then(|| {
+                        let line = file.line_column(statement.start).line;
+                        format!("{}:{line}", file.path)
+                    })
+                })
+            })
+        })
     }
 
     pub(super) fn symbols(&self, params: &DocumentSymbolParams) -> Vec<DocumentSymbol> {
@@ -258,41 +242,6 @@ impl Server {
         );
         Some(vec![TextEdit::new(all, after)])
     }
-
-    /// Behind each phase's head, when it starts and ends by plan.
-    pub(super) fn hints(&mut self, params: &InlayHintParams) -> Vec<InlayHint> {
-        let Some(path) = self.documents.path(&params.text_document.uri) else {
-            return Vec::new();
-        };
-        let _ = self.documents.load(&path);
-        let indexes = self.documents.indexes(&path);
-        let Some((_, text, index)) = indexes.iter().find(|(other, _, _)| *other == path) else {
-            return Vec::new();
-        };
-        index
-            .declarations
-            .iter()
-            .filter(|declared| declared.symbol == Symbol::Phase)
-            .filter_map(|declared| {
-                let place = self.phase_place(&path, &declared.name)?;
-                let start = declared.whole.start as usize;
-                let line_end = text
-                    .get(start..)
-                    .and_then(|rest| rest.find('\n'))
-                    .map_or(text.len(), |newline| start + newline);
-                Some(InlayHint {
-                    position: self.columns.position(text, line_end),
-                    label: InlayHintLabel::String(place),
-                    kind: Some(InlayHintKind::TYPE),
-                    text_edits: None,
-                    tooltip: None,
-                    padding_left: Some(true),
-                    padding_right: None,
-                    data: None,
-                })
-            })
-            .collect()
-    }
 }
 
 fn symbol_kind(symbol: Symbol) -> SymbolKind {
@@ -312,52 +261,34 @@ fn symbol_kind(symbol: Symbol) -> SymbolKind {
     }
 }
 
-fn word_at(text: &str, offset: usize) -> Option<&str> {
-    let is_part = |character: char| character.is_ascii_alphanumeric() || character == '-';
-    let before = text.get(..offset)?;
-    let start = offset - before.len() + before.trim_end_matches(is_part).len();
-    let rest = text.get(start..)?;
-    let end = rest
-        .find(|character| !is_part(character))
-        .unwrap_or(rest.len());
-    rest.get(..end).filter(|word| !word.is_empty())
+/// The innermost statement or head of a block that holds a byte.
+fn statement_at(items: &[Item], at: usize) -> Option<Span> {
+    items.iter().find_map(|item| {
+        match item {
+            Item::Statement(piece) => Some(piece.span),
+            Item::Block(block) if block.head.span.range().contains(&at) => Some(block.head.span),
+            Item::Block(block) => statement_at(&block.items, at),
+        }
+        .filter(|span| span.range().contains(&at))
+    })
 }
 
-/// What a word of the language means, in a line.
-fn meaning(word: &str) -> Option<&'static str> {
-    Some(match word {
-        "for" => {
-            "`for D`: it holds at this look and at each look back to one at least D ago, less a quarter of the interval. On an hourly check `for 1 h` is *two hourly boxes in a row* (M9)."
-        }
-        "rises" | "falls" => {
-            "Compared with the looks of the last D, plus a quarter of the interval (M10)."
-        }
-        "target" => {
-            "The target of the moment: the end aimed at, or the point that the course has reached (M20, M21)."
-        }
-        "until" => "Ends the order at the first later moment at which it holds (M15).",
-        "within" => "The value itself counts as inside (M7).",
-        "below" | "above" | "outside" => "The value itself is left out (M7).",
-        "due" => "A latest time. It orders nothing; a rule with `is overdue` answers it (M24).",
-        "every" => "Asked at the beginning of each stretch and each D after (M5).",
-        "ready" | "again" => "A rule that has fired does not fire again before this (M14).",
-        "overrides" => {
-            "While this rule's condition holds in its phases, those named do not fire (M13)."
-        }
-        "ceiling" => {
-            "Counts this dose, all begun less than D ago, and what infusions ran in; never by calendar day (M28)."
-        }
-        "start" => "0:00 of the case: every elapsed time counts from it (M2).",
-        "paused" => "Target and course stand still; ends, dues, looks and rules go on (M23).",
-        "limit" => "Binds every aim, order and rule; a reading past it needs a rule (M34).",
-        "recheck" => "Answered by the first record from three quarters of D on (M26).",
-        "measure" => {
-            "Counted when a finished case is looked at; it orders nothing. Each record holds until the next, unknown time is left out (M35)."
-        }
-        "goal" => {
-            "What a measure is meant to come to: `at most` or `at least` a value of its kind (%, a time, or the unit of the reading × h), judged on the exact number (M35)."
-        }
-        "accept" => "Covers one warning or one published limit, with reason, name and date (M34).",
-        _ => return None,
+/// Whether a statement has the word outside its texts and comments.
+fn has_word(statement: &str, name: &str) -> bool {
+    let mut rest = statement.split('"').step_by(2).flat_map(str::lines);
+    rest.any(|part| {
+        let part = part.split('#').next().unwrap_or("");
+        part.split(|one: char| !(one.is_ascii_alphanumeric() || one == '-'))
+            .any(|word| word == name)
     })
+}
+
+/// The library that the `use` line under the pointer names.
+fn used_file(spot: &Spot) -> Option<String> {
+    let offset = spot.offset as usize;
+    let start = spot.text.get(..offset)?.rfind('\n').map_or(0, |at| at + 1);
+    let line = spot.text.get(start..)?.lines().next()?;
+    let rest = line.trim_start().strip_prefix("use")?;
+    let (path, _) = rest.trim_start().strip_prefix('"')?.split_once('"')?;
+    crate::model::resolve(&spot.path, path)
 }

@@ -1,45 +1,53 @@
 //! What could stand here: words of the statement, names of the right kind, units.
 
 use super::Server;
+use super::place::{is_in_text_or_comment, place, statement};
 use crate::model::words::{
     Analyte, DrugClass, Event, Guideline, Means, Medium, Occasion, Population, Purpose, Route,
     Scale, Sign, Site, Topic,
 };
-use crate::quantity::{Dimension, UNITS, Unit};
-use crate::syntax::index::Symbol;
-use crate::syntax::{Place, first_words};
+use crate::quantity::{Dimension, Exact, UNITS, Unit};
+use crate::syntax::index::{Declaration, Symbol};
+use crate::syntax::{Place, first_words, following, pattern};
 use lsp_types::{CompletionItem, CompletionItemKind, CompletionParams};
 
 impl Server {
     pub(super) fn complete(&self, params: &CompletionParams) -> Vec<CompletionItem> {
         let at = &params.text_document_position;
-        let Some(path) = self.documents.path(&at.text_document.uri) else {
+        let Some(spot) = self.spot(at) else {
             return Vec::new();
         };
-        let Some(text) = self.documents.text(&path) else {
+        let offset = spot.offset as usize;
+        if is_in_text_or_comment(&spot.text, offset) {
             return Vec::new();
-        };
-        let offset = self.columns.offset(&text, at.position);
-        let before = text.get(..offset).unwrap_or("");
-        let line = before.rsplit('\n').next().unwrap_or("").trim_start();
+        }
+        let before = spot.text.get(..offset).unwrap_or("");
+        let place = place(before);
         // The word under way is the editor's to match.
-        let done = line
-            .rsplit_once([' ', ','])
-            .map_or("", |(done, _)| done)
+        let written = statement(before);
+        let done = written
+            .rfind(|one: char| one.is_whitespace() || matches!(one, ',' | '('))
+            .map_or("", |at| written.get(..=at).unwrap_or(""))
             .trim_end();
         if done.is_empty() {
-            return first_words(place(before))
+            return first_words(place)
                 .iter()
-                .map(|word| item(word, CompletionItemKind::KEYWORD, "begins a statement"))
+                .map(|word| item(word, CompletionItemKind::KEYWORD, pattern(word, place)))
                 .collect();
         }
-        let last = done.rsplit([' ', ',']).next().unwrap_or("");
-        if last.parse::<f64>().is_ok() {
-            return UNITS
+        let declared: Vec<Declaration> = self
+            .documents
+            .indexes(&spot.path)
+            .into_iter()
+            .flat_map(|(_, _, index)| index.declarations)
+            .collect();
+        let last = done.rsplit([' ', ',', '(']).next().unwrap_or("");
+        let mut offered = Vec::new();
+        if Exact::parse(last).is_some() {
+            let units = UNITS
                 .iter()
-                .filter(|unit| fits(unit, done))
-                .map(|unit| item(unit.name, CompletionItemKind::UNIT, "unit"))
-                .collect();
+                .filter(|unit| fits(unit, done, place, &declared));
+            offered.extend(units.map(|unit| item(unit.name, CompletionItemKind::UNIT, "unit")));
         }
         let fixed = fixed_words(done);
         if !fixed.is_empty() {
@@ -48,20 +56,38 @@ impl Server {
                 .map(|word| item(word, CompletionItemKind::ENUM_MEMBER, "fixed word"))
                 .collect();
         }
-        let wanted = wanted(done);
-        self.documents
-            .indexes(&path)
-            .iter()
-            .flat_map(|(_, _, index)| index.declarations.iter())
-            .filter(|declaration| wanted.contains(&declaration.symbol))
-            .map(|declaration| {
-                item(
-                    &declaration.name,
-                    CompletionItemKind::VARIABLE,
-                    declaration.symbol.word(),
-                )
-            })
-            .collect()
+        // `show` has one form only.
+        if place == Place::Protocol && done == "show" {
+            return vec![item(
+                "°C and °F",
+                CompletionItemKind::KEYWORD,
+                "both scales, the other one in brackets",
+            )];
+        }
+        let following = following(done, place);
+        // Letters of a unit look like those of a name.
+        if following.name && !following.unit {
+            let wanted = wanted(done, following.number);
+            let names = declared.iter();
+            offered.extend(
+                names
+                    .filter(|declaration| wanted.contains(&declaration.symbol))
+                    .map(|declaration| {
+                        item(
+                            &declaration.name,
+                            CompletionItemKind::VARIABLE,
+                            declaration.symbol.word(),
+                        )
+                    }),
+            );
+        }
+        offered.extend(
+            following
+                .words
+                .iter()
+                .map(|word| item(word, CompletionItemKind::KEYWORD, "goes on")),
+        );
+        offered
     }
 }
 
@@ -74,53 +100,100 @@ fn item(label: &str, kind: CompletionItemKind, detail: &str) -> CompletionItem {
     }
 }
 
-/// The block that the end of `before` lies in, by its open braces.
-fn place(before: &str) -> Place {
-    let outline = crate::syntax::outline(before, crate::source::FileId::default());
-    let mut items = &outline.items;
-    let mut place = Place::File;
-    // Blocks without their brace end with the text.
-    while let Some(crate::syntax::Item::Block(block)) = items.last() {
-        let closed = before
-            .get(block.span.range())
-            .is_some_and(|text| text.ends_with('}'))
-            && outline
-                .diagnostics
-                .iter()
-                .all(|found| found.place.span != block.head.span);
-        if closed {
-            break;
+/// Whether a number at the end of `done` can have this unit.
+fn fits(unit: &Unit, done: &str, place: Place, declared: &[Declaration]) -> bool {
+    let dimension = unit.dimension;
+    let words: Vec<&str> = done.split_whitespace().collect();
+    let before: Vec<&str> = words.iter().rev().skip(1).copied().collect();
+    let one_before = before.first().copied().unwrap_or("");
+    match words.first().copied().unwrap_or("") {
+        "lasts" | "due" | "ends" | "again" | "recheck" | "start" | "expect" => {
+            return dimension == Dimension::Time;
         }
-        let head = before.get(block.head.span.range()).unwrap_or("");
-        let word = head.split(char::is_whitespace).next().unwrap_or("");
-        place = Place::inside(word).unwrap_or(place);
-        items = &block.items;
+        "every" | "target" if one_before == "every" => return dimension == Dimension::Time,
+        "never" => return dimension == Dimension::TemperatureRate,
+        "at" if place == Place::Phase => return dimension == Dimension::TemperatureRate,
+        "at" if words.len() == 2 => return dimension == Dimension::Time,
+        "dose" | "ceiling" => {
+            return matches!(
+                dimension,
+                Dimension::Mass | Dimension::Dose | Dimension::DosePerKg | Dimension::Time
+            );
+        }
+        "rounded" => {
+            return matches!(
+                dimension,
+                Dimension::Mass | Dimension::Dose | Dimension::Infusion | Dimension::InfusionPerKg
+            );
+        }
+        "infuse" if matches!(one_before, "every" | "most") => return dimension == Dimension::Time,
+        "infuse" => return matches!(dimension, Dimension::Infusion | Dimension::InfusionPerKg),
+        "concentration" => return dimension == Dimension::Concentration,
+        "measure" if done.contains(" goal at ") => {
+            if done.contains(" share of time ") {
+                return unit.name == "%";
+            }
+            if done.contains(" length of time ") {
+                return dimension == Dimension::Time;
+            }
+            // An area has the unit of its reading.
+        }
+        _ => {}
     }
-    place
+    let is_time = match one_before {
+        "for" | "in" | "every" | "over" | "after" | "per" | "longer" => true,
+        "than" => before.get(1) == Some(&"longer"),
+        "within" => before.get(2) == Some(&"call") || words.contains(&"call"),
+        _ => false,
+    };
+    if is_time {
+        return dimension == Dimension::Time;
+    }
+    let is_rate = one_before == "rate"
+        || (one_before == "at" && matches!(words.first(), Some(&"cool" | &"warm")));
+    if is_rate {
+        return dimension == Dimension::TemperatureRate;
+    }
+    if before.contains(&"weight") || before.contains(&"age") || before.contains(&"gestation") {
+        let since = before
+            .iter()
+            .find(|word| matches!(**word, "weight" | "age" | "gestation" | "arrival"));
+        match since {
+            Some(&"weight") => return matches!(unit.name, "kg" | "g"),
+            Some(&"age" | &"gestation") => return dimension == Dimension::Time,
+            _ => {}
+        }
+    }
+    if words.contains(&"target") && words.contains(&"by") || words.get(1) == Some(&"target") {
+        return dimension == Dimension::Temperature;
+    }
+    // The unit is that of the reading that was named last.
+    let reading = before.iter().find_map(|word| {
+        declared.iter().find(|declaration| {
+            declaration.symbol == Symbol::Reading
+                && declaration.name == word.trim_matches(['(', ','])
+        })
+    });
+    match reading {
+        Some(reading) => unit_of(&reading.line, unit),
+        None => true,
+    }
 }
 
-fn fits(unit: &Unit, done: &str) -> bool {
-    let dimension = unit.dimension;
-    let line = done.trim_start();
-    let first = line.split(' ').next().unwrap_or("");
-    match first {
-        "every" | "lasts" | "due" | "ends" | "again" | "recheck" => dimension == Dimension::Time,
-        "never" => dimension == Dimension::TemperatureRate,
-        "dose" | "ceiling" => matches!(
-            dimension,
-            Dimension::Mass | Dimension::Dose | Dimension::DosePerKg | Dimension::Time
-        ),
-        "infuse" => matches!(dimension, Dimension::Infusion | Dimension::InfusionPerKg),
-        "concentration" => dimension == Dimension::Concentration,
-        "measure" if line.contains(" goal at ") => {
-            if line.contains(" share of time ") {
-                unit.name == "%"
-            } else if line.contains(" length of time ") {
-                dimension == Dimension::Time
-            } else {
-                matches!(dimension, Dimension::Temperature | Dimension::Amount)
-            }
+/// Whether values of the reading that this line declares have that unit.
+fn unit_of(line: &str, unit: &Unit) -> bool {
+    let kind = line.rsplit_once('"').map_or(line, |(_, kind)| kind);
+    let mut words = kind
+        .trim()
+        .split([' ', ','])
+        .filter(|word| !word.is_empty());
+    match words.next() {
+        Some("temperature") => unit.dimension == Dimension::Temperature,
+        Some("amount") => {
+            let own = words.skip_while(|word| *word != "in").nth(1);
+            own.is_some_and(|own| own == unit.name || unit.spellings.contains(&own))
         }
+        Some("score" | "choice") => false,
         _ => true,
     }
 }
@@ -154,21 +227,43 @@ fn fixed_words(done: &str) -> Vec<&'static str> {
     }
 }
 
-/// Kinds of name that can follow.
-fn wanted(done: &str) -> Vec<Symbol> {
-    let last = done.rsplit([' ', ',']).next().unwrap_or("");
+/// Kinds of name that can follow; `number` where a number could stand as well.
+fn wanted(done: &str, number: bool) -> Vec<Symbol> {
+    let mut done = done;
+    // Of a list, what it began with decides.
+    while let Some(list) = done.trim_end().strip_suffix(',') {
+        done = list
+            .trim_end()
+            .rsplit_once(' ')
+            .map_or("", |(before, _)| before);
+    }
+    let last = done.rsplit([' ', '(']).next().unwrap_or("");
     match last {
         "during" | "begin" => vec![Symbol::Phase],
         "follow" => vec![Symbol::Ladder, Symbol::Checklist],
-        "call" => vec![Symbol::Person],
-        "overrides" => vec![Symbol::Rule],
+        "call" | "then" => vec![Symbol::Person],
+        "overrides" | "no" => vec![Symbol::Rule],
+        "expect" => vec![Symbol::Rule],
         "source" => vec![Symbol::Citation],
-        "record" | "score" | "test" | "cool" | "warm" | "hold" | "limit" | "on" => {
+        "record" | "score" | "test" | "cool" | "warm" | "hold" | "keep" | "limit" => {
             vec![Symbol::Reading]
         }
-        "give" | "withhold" | "with" => vec![Symbol::Medication],
-        "of" | "after" => vec![Symbol::Mark, Symbol::Reading, Symbol::Phase],
-        _ if done.starts_with("record") || done.starts_with("every") => vec![Symbol::Reading],
+        "raise" | "lower" | "stop" | "give" | "withhold" | "with" => vec![Symbol::Medication],
+        "when" | "and" | "or" => vec![Symbol::Reading, Symbol::Phase],
+        "" if done.ends_with('(') => vec![Symbol::Reading, Symbol::Phase],
+        "until" => vec![Symbol::Reading, Symbol::Mark, Symbol::Phase],
+        "area" => vec![Symbol::Reading],
+        "of" if done.starts_with("measure") => vec![Symbol::Reading],
+        "of" | "after" | "before" => vec![Symbol::Mark, Symbol::Phase],
+        "at" | "ends" if done.starts_with("at") || done.starts_with("ends") => {
+            vec![Symbol::Mark, Symbol::Phase, Symbol::Value]
+        }
+        "on" if done.starts_with("accept") => Symbol::ALL.to_vec(),
+        "on" => vec![Symbol::Reading],
+        "phase" => vec![Symbol::Phase],
+        "for" if done.starts_with("scenario") => vec![Symbol::Protocol],
+        _ if done.starts_with("patients") => vec![Symbol::Reading],
+        _ if number => vec![Symbol::Value],
         _ => vec![
             Symbol::Reading,
             Symbol::Value,

@@ -74,8 +74,12 @@ impl Documents {
         Some(loaded)
     }
 
+    /// Of a library, that of a protocol that uses it.
     pub fn last_good(&self, path: &str) -> Option<&Loaded> {
-        self.last_good.get(path)
+        let uses_it = |loaded: &&Loaded| loaded.sources.iter().any(|(_, file)| file.path == path);
+        self.last_good
+            .get(path)
+            .or_else(|| self.last_good.values().find(uses_it))
     }
 
     /// Names of this file and of all that it uses: path, text and index of each.

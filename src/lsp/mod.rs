@@ -11,6 +11,9 @@ mod answers;
 mod complete;
 mod documents;
 mod findings;
+mod hints;
+mod hover;
+mod place;
 mod position;
 mod thorough;
 
@@ -232,10 +235,9 @@ impl Server {
                 else {
                     return None;
                 };
-                if let Some(path) = self.documents.path(&closed.text_document.uri) {
-                    self.documents.open.remove(&path);
-                }
-                Some(Changed::Closed(closed.text_document.uri))
+                let path = self.documents.path(&closed.text_document.uri)?;
+                self.documents.open.remove(&path);
+                Some(Changed::Closed(closed.text_document.uri, path))
             }
             _ => None,
         }
@@ -246,16 +248,19 @@ impl Server {
         &mut self,
         changed: Changed,
     ) -> (Vec<PublishDiagnosticsParams>, Vec<(String, Loaded)>) {
+        let mut told = Vec::new();
         let path = match changed {
             Changed::Text(path) => path,
-            Changed::Closed(uri) => {
-                let nothing = PublishDiagnosticsParams::new(uri, Vec::new(), None);
-                return (vec![nothing], Vec::new());
+            Changed::Closed(uri, path) => {
+                told.push(PublishDiagnosticsParams::new(uri, Vec::new(), None));
+                path
             }
         };
-        let mut told = Vec::new();
         let mut files = Vec::new();
-        for path in self.documents.family(&path) {
+        let mut family = self.documents.family(&path);
+        // What a closed file held counts no more for those that use it.
+        family.retain(|path| self.documents.open.contains_key(path));
+        for path in family {
             let Some(loaded) = self.documents.load(&path) else {
                 continue;
             };
@@ -273,5 +278,5 @@ impl Server {
 enum Changed {
     /// The text of that path.
     Text(String),
-    Closed(lsp_types::Uri),
+    Closed(lsp_types::Uri, String),
 }

@@ -27,6 +27,7 @@ pub use order::{Action, AskWay, Order, Until};
 pub use parts::*;
 pub use phase::{Aim, CourseSteps, Due, End, EndTrigger, Phase, Planned, RateRange, Way};
 pub use scenario::{Entry, EntryValue, Expect, Expected, Given, Scenario, ScenarioLine};
+pub(crate) use uses::resolve;
 pub use words::FixedWord;
 
 use crate::source::Span;

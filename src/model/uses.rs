@@ -180,7 +180,7 @@ pub(super) fn normal(path: &str) -> String {
 
 /// A path in a `use` line, counted from the folder of `from`; `None` where it
 /// leaves the root or is absolute.
-fn resolve(from: &str, path: &str) -> Option<String> {
+pub(crate) fn resolve(from: &str, path: &str) -> Option<String> {
     if path.starts_with('/') || path.contains('\\') || path.contains(':') || path.contains('\0') {
         return None;
     }

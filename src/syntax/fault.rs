@@ -131,6 +131,76 @@ fn unknown_first_word(word: &str, text: &str, span: Span, place: Place) -> Diagn
     }
 }
 
+const NAME: &str = "a name";
+const NUMBER: &str = "a number";
+const UNIT: &str = "a unit";
+
+/// The furthest point to which the rule could be read, and what was tried there, each
+/// once; `None` where the text can be read.
+fn attempted(text: &str, rule: Rule) -> Option<(usize, Vec<String>)> {
+    // The switch is global to the process; another thread at worst sees more detail.
+    pest::set_error_detail(true);
+    let failed = Grammar::parse(rule, text);
+    pest::set_error_detail(false);
+    let error = failed.err()?;
+    let attempts = error.parse_attempts()?;
+    let mut told = std::collections::BTreeSet::new();
+    let tokens = attempts
+        .expected_tokens()
+        .into_iter()
+        // The token's type cannot be named from here; its printed form can.
+        .map(|token| token.to_string())
+        .map(|token| match token.as_str() {
+            range if range.starts_with("a..") => NAME.to_owned(),
+            range if range.starts_with("0..") => NUMBER.to_owned(),
+            // Signs with which a unit can begin: alone they say nothing.
+            "µ" | "μ" | "°" | "℃" | "℉" | "%" => UNIT.to_owned(),
+            _ => token,
+        })
+        .filter(|token| !token.contains("..") && token != "BUILTIN_RULE")
+        .filter(|token| told.insert(token.clone()))
+        .collect();
+    Some((attempts.max_position, tokens))
+}
+
+/// What can follow a statement, or a head, that has been written so far.
+#[derive(Debug, Default)]
+pub(crate) struct Following {
+    /// Words of the language.
+    pub words: Vec<String>,
+    pub name: bool,
+    pub number: bool,
+    pub unit: bool,
+}
+
+pub(crate) fn following(written: &str, place: Place) -> Following {
+    let mut found = Following::default();
+    // A sign that nothing can be: the parser stops at it and says what it tried.
+    let text = format!("{} \u{1}", written.trim_end());
+    for rule in [place.statement(), place.head()].into_iter().flatten() {
+        let Some((at, tokens)) = attempted(&text, rule) else {
+            continue;
+        };
+        if at < written.trim_end().len() {
+            continue;
+        }
+        for token in tokens {
+            match token.as_str() {
+                NAME => found.name = true,
+                NUMBER => found.number = true,
+                UNIT => found.unit = true,
+                word if word.chars().filter(|one| one.is_alphabetic()).count() > 1 => {
+                    if !found.words.contains(&token) {
+                        found.words.push(token);
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+    found
+}
+
 /// The furthest point that could be read and the words that could stand there.
 fn expected_at(text: &str, place: Place, is_head: bool) -> Option<(usize, Vec<String>)> {
     let rule = if is_head {
@@ -138,42 +208,24 @@ fn expected_at(text: &str, place: Place, is_head: bool) -> Option<(usize, Vec<St
     } else {
         place.statement()?
     };
-    // The switch is global to the process; another thread at worst sees more detail.
-    pest::set_error_detail(true);
-    let failed = Grammar::parse(rule, text);
-    pest::set_error_detail(false);
-    let error = failed.err()?;
-    let attempts = error.parse_attempts()?;
-    let mut words: Vec<String> = attempts
-        .expected_tokens()
+    let (furthest, tokens) = attempted(text, rule)?;
+    let mut words: Vec<String> = tokens
         .into_iter()
-        // The token's type cannot be named from here; its printed form can.
-        .map(|token| token.to_string())
-        .map(|token| match token.as_str() {
-            range if range.starts_with("a..") => "a name".to_owned(),
-            range if range.starts_with("0..") => "a number".to_owned(),
-            // Signs with which a unit can begin: alone they say nothing.
-            "µ" | "μ" | "°" | "℃" | "℉" | "%" => "a unit".to_owned(),
-            _ => token,
-        })
-        .filter(|token| !token.contains("..") && token != "BUILTIN_RULE")
         .filter(|token| {
             token.chars().any(|character| character.is_alphabetic())
                 || matches!(token.as_str(), "\"" | "," | "(" | "=")
         })
         .map(|token| match token.as_str() {
             "\"" => "a text in quotes".to_owned(),
-            "a name" | "a number" | "a unit" => token,
+            NAME | NUMBER | UNIT => token,
             _ => format!("`{token}`"),
         })
         .collect();
-    let mut told = std::collections::BTreeSet::new();
-    words.retain(|word| told.insert(word.clone()));
     // Where a unit can stand no name can: its letters were those of the unit.
-    if told.contains("a unit") {
-        words.retain(|word| word != "a name");
+    if words.iter().any(|word| word == UNIT) {
+        words.retain(|word| word != NAME);
     }
-    let mut at = attempts.max_position;
+    let mut at = furthest;
     // A word that was looked at only to see that it is no name ends here.
     let before = text.get(..at)?;
     let word = before.len()
@@ -355,5 +407,35 @@ mod tests {
             unit.place.text.contains("a unit") && !unit.place.text.contains("a name"),
             "{unit:?}"
         );
+    }
+
+    #[test]
+    fn the_grammar_says_what_can_follow() {
+        let measure = "measure a \"A\" share of time when core above 37.0 °C";
+        for (written, place, words) in [
+            (
+                "measure a \"A\" ",
+                Place::Protocol,
+                &["area", "length", "share"][..],
+            ),
+            (&format!("{measure},"), Place::Protocol, &["goal"]),
+            (
+                "warm core from 33.0 °C to 36.5 °C",
+                Place::Phase,
+                &["at", "because", "source", "within"],
+            ),
+            ("then call doctor", Place::Rule, &["now", "within"]),
+            ("show °C ", Place::Protocol, &["and"]),
+            // What is wrong already goes on with nothing.
+            ("lasts h now ", Place::Phase, &[]),
+        ] {
+            assert_eq!(following(written, place).words, words, "{written}");
+        }
+        let goal = following(
+            "measure a \"A\" area of core above 37.7 °C, goal at least",
+            Place::Protocol,
+        );
+        assert!(goal.number && goal.name && !goal.unit, "{goal:?}");
+        assert!(following("lasts 24", Place::Phase).unit);
     }
 }

@@ -26,6 +26,22 @@ pub enum Symbol {
 }
 
 impl Symbol {
+    pub const ALL: &'static [Symbol] = &[
+        Symbol::Protocol,
+        Symbol::Library,
+        Symbol::Value,
+        Symbol::Citation,
+        Symbol::Mark,
+        Symbol::Reading,
+        Symbol::Measure,
+        Symbol::Person,
+        Symbol::Phase,
+        Symbol::Rule,
+        Symbol::Ladder,
+        Symbol::Checklist,
+        Symbol::Medication,
+    ];
+
     pub fn word(self) -> &'static str {
         match self {
             Symbol::Protocol => "protocol",
@@ -61,6 +77,8 @@ pub struct Declaration {
 pub struct Use {
     pub name: String,
     pub span: Span,
+    /// It stands for a number, as only a `let` can; in a record, for a choice.
+    pub is_value: bool,
 }
 
 #[derive(Debug, Clone, Default)]
@@ -88,8 +106,9 @@ impl Index {
             .find(|(_, span)| within(*span))
     }
 
-    /// Every place where the name stands, the declaration first.
-    pub fn places(&self, name: &str) -> Vec<Span> {
+    /// Every place where the name stands, the declaration first. Where it is known what
+    /// it is, a value is a `let` and nothing else is.
+    pub fn places(&self, name: &str, symbol: Option<Symbol>) -> Vec<Span> {
         self.declarations
             .iter()
             .filter(|declaration| declaration.name == name)
@@ -98,6 +117,9 @@ impl Index {
                 self.uses
                     .iter()
                     .filter(|used| used.name == name)
+                    .filter(|used| {
+                        symbol.is_none_or(|symbol| used.is_value == (symbol == Symbol::Value))
+                    })
                     .map(|used| used.span),
             )
             .collect()
@@ -116,15 +138,17 @@ impl Index {
                 _ => None,
             };
             let names = head.all(R::name);
-            let mut rest = names.iter();
-            if let (Some(symbol), Some(name)) = (symbol, rest.next()) {
+            let declared = symbol.and(names.first());
+            if let (Some(symbol), Some(name)) = (symbol, declared) {
                 self.declare(symbol, name, block.span, head.text());
             }
             // A checklist's second name is a fixed word.
             if head.rule() != R::checklist_head {
-                for name in head.all(R::name).iter().skip(usize::from(symbol.is_some())) {
-                    self.used(name);
-                }
+                self.walk(&head, declared.map(Node::span));
+            }
+            // The reason of a rung or step stands beside its head.
+            for beside in block.head.children().skip(1) {
+                self.walk(&beside, None);
             }
         }
         for line in &block.statements {
@@ -145,10 +169,11 @@ impl Index {
         });
     }
 
-    fn used(&mut self, name: &Node<'_>) {
+    fn used(&mut self, name: &Node<'_>, is_value: bool) {
         self.uses.push(Use {
             name: name.text().to_owned(),
             span: name.span(),
+            is_value,
         });
     }
 
@@ -186,23 +211,34 @@ impl Index {
             | R::of_what
             | R::choice_kind
             | R::record_field
-            | R::by_means
-            | R::accept => return,
+            | R::by_means => return,
             R::name => {
                 if Some(node.span()) != skip {
-                    self.used(node);
+                    self.used(node, false);
+                }
+                return;
+            }
+            R::value => {
+                if let Some(name) = node.find(R::name) {
+                    self.used(&name, true);
                 }
                 return;
             }
             _ => {}
         }
-        let first_only = matches!(node.rule(), R::is_word);
         let mut seen = 0;
         for child in node.children() {
             if child.rule() == R::name {
                 seen += 1;
-                // `patients adult`, and the word behind `is`.
-                if node.rule() == R::patients || (first_only && seen > 1) {
+                let fixed = match node.rule() {
+                    // `patients adult`; `until is dry` of a ladder.
+                    R::patients | R::goal => true,
+                    R::is_word => seen > 1,
+                    // The name of the finding, before what it is accepted on.
+                    R::accept => seen == 1,
+                    _ => false,
+                };
+                if fixed {
                     continue;
                 }
             }
@@ -217,6 +253,32 @@ mod tests {
     use crate::source::{FileId, SourceFile};
 
     #[test]
+    fn names_in_heads_reasons_and_exceptions_are_found() {
+        let text = "library l {\n  cite dry \"D\"\n  let high = 2\n  reading seal \"S\" choice dry or damp\n  reading score \"C\" score 0 to 3\n  ladder steps \"L\" on score until below high {\n    rung at or above high \"H\" source dry { continue }\n  }\n  ladder other \"O\" on seal until is dry {\n    step \"S\" source dry { continue }\n  }\n}\nprotocol p {\n  accept steps on steps because \"x\" by \"y\" until 2030-01-01\n}\nscenario \"S\" for p {\n  at 0:00 seal dry, score high\n}\n";
+        let source = SourceFile::new("p", text);
+        let tree = crate::syntax::parse(FileId(0), &source);
+        assert!(tree.diagnostics.is_empty(), "{:?}", tree.diagnostics);
+        let index = Index::of(&tree);
+        let places = |name: &str, values: bool| -> Vec<(usize, usize)> {
+            let found = index.uses.iter();
+            found
+                .filter(|used| used.name == name && used.is_value == values)
+                .map(|used| {
+                    let at = source.line_column(used.span.start as usize);
+                    (at.line, at.column)
+                })
+                .collect()
+        };
+        assert_eq!(places("high", true), [(6, 41), (7, 22), (17, 27)]);
+        assert_eq!(places("high", false), []);
+        // The choice `dry` is no citation, in the goal or in the scenario.
+        assert_eq!(places("dry", false), [(7, 38), (10, 21)]);
+        assert_eq!(places("dry", true), [(17, 16)]);
+        assert_eq!(places("steps", false), [(14, 19)]);
+        assert_eq!(places("p", false), [(16, 18)]);
+    }
+
+    #[test]
     fn declarations_and_uses_are_told_from_fixed_words() {
         let text = "protocol p {\n  purpose fever-control after stroke\n  method surface feedback from core\n  mark stroke \"S\"\n  let goal = 37.0 °C\n  reading core \"C\" temperature at bladder, shown to 0.1 °C\n  phase hold \"H\" {\n    hold core at goal within 0.5 °C\n    ends 2 h after stroke\n    by surface\n  }\n}\n";
         let source = SourceFile::new("p", text);
@@ -225,7 +287,7 @@ mod tests {
         let index = Index::of(&tree);
         let lines = |name: &str| -> Vec<usize> {
             index
-                .places(name)
+                .places(name, None)
                 .iter()
                 .map(|span| source.line_column(span.start as usize).line)
                 .collect()

@@ -14,6 +14,7 @@ pub mod outline;
 mod statements;
 
 pub use connecting::CONNECTING_WORDS;
+pub(crate) use fault::following;
 pub use index::Index;
 pub(crate) use nearest::nearest;
 pub use node::Node;

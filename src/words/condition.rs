@@ -18,6 +18,16 @@ impl Words<'_> {
         self.part(cond, phases, false)
     }
 
+    /// The boxes in a row that the `for D` of a test comes to in these phases (none: the
+    /// whole case); `None` without one, or where nobody is asked for its reading.
+    pub fn boxes(&self, test: &Test, during: &[PhaseId]) -> Option<String> {
+        let duration = test.sustained.as_ref()?;
+        let all: Vec<PhaseId> = self.protocol.phases().map(|(id, _)| id).collect();
+        let phases = if during.is_empty() { &all } else { during };
+        let said = self.rows_of_boxes(&test.kind.readings(), duration, phases);
+        (!said.is_empty()).then(|| listed(&said, "or"))
+    }
+
     fn part(&self, cond: &Cond, phases: &[PhaseId], inside: bool) -> String {
         let (parts, joint) = match cond {
             Cond::Test(test) => return self.test(test, phases),
@@ -140,9 +150,23 @@ impl Words<'_> {
         duration: &Duration,
         phases: &[PhaseId],
     ) -> String {
+        let said = self.rows_of_boxes(readings, duration, phases);
+        match said.as_slice() {
+            [] => format!("{names} {what} for {duration}"),
+            [one] => format!("{names} {what} in {one} ({duration})"),
+            many => format!("{names} {what} for {duration}: in {}", listed(many, "or")),
+        }
+    }
+
+    /// One for each length that the boxes have in these phases.
+    fn rows_of_boxes(
+        &self,
+        readings: &[ReadingId],
+        duration: &Duration,
+        phases: &[PhaseId],
+    ) -> Vec<String> {
         let runs = row_of_boxes(self.protocol, readings, duration.value, phases);
-        let said: Vec<String> = runs
-            .iter()
+        runs.iter()
             .map(|run| {
                 let one = self.in_a_row(run);
                 if runs.len() > 1 {
@@ -151,12 +175,7 @@ impl Words<'_> {
                     one
                 }
             })
-            .collect();
-        match said.as_slice() {
-            [] => format!("{names} {what} for {duration}"),
-            [one] => format!("{names} {what} in {one} ({duration})"),
-            many => format!("{names} {what} for {duration}: in {}", listed(many, "or")),
-        }
+            .collect()
     }
 
     fn in_a_row(&self, run: &Run) -> String {
