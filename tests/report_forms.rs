@@ -339,3 +339,40 @@ fn github(text: &str, code: i32, told: &str) {
         .any(|word| text.contains(word));
     assert_eq!(grave, code != 0, "{told}");
 }
+
+#[test]
+fn every_report_fits_the_schema_that_is_published() {
+    let folder = folder();
+    let schema = run(folder.path(), &["schema", "findings"], "json");
+    let schema: Value = serde_json::from_str(&schema.stdout).expect("JSON");
+    let mut schemas = boon::Schemas::new();
+    let mut compiler = boon::Compiler::new();
+    compiler
+        .add_resource("findings.json", schema)
+        .expect("a schema");
+    let index = compiler
+        .compile("findings.json", &mut schemas)
+        .expect("a valid schema");
+    let (mut reports, mut failures) = (0, 0);
+    for (arguments, _) in CASES {
+        let ran = run(folder.path(), arguments, "json");
+        let value: Value = serde_json::from_str(&ran.stdout).expect(&ran.stdout);
+        // A timeline and a comparison have members of their own.
+        let is_report = value["findings"].is_array();
+        if !is_report && !value["error"].is_string() {
+            continue;
+        }
+        reports += usize::from(is_report);
+        failures += usize::from(!is_report);
+        let fits = schemas.validate(&value, index);
+        assert!(fits.is_ok(), "{arguments:?}: {fits:?}");
+        for member in ["why", "places", "level"] {
+            let mut wrong = value.clone();
+            if let Some(finding) = wrong["findings"].get_mut(0) {
+                finding.as_object_mut().expect("members").remove(member);
+                assert!(schemas.validate(&wrong, index).is_err(), "{member}");
+            }
+        }
+    }
+    assert!(reports > 10 && failures > 3, "{reports}, {failures}");
+}

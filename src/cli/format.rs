@@ -6,7 +6,8 @@ use super::sarif::sarif;
 use crate::diag::{Diagnostic, Level, render, visible_text};
 use crate::source::Sources;
 use serde::Serialize;
-use serde_json::{Value, json};
+use serde_json::Value;
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::io::IsTerminal as _;
 
@@ -149,27 +150,23 @@ pub fn report(found: &Found<'_>, sources: &Sources, args: &ReportArgs) -> Result
                     .map(|found| render::record(found, sources))
                     .collect()
             };
-            let mut value = json!({
-                "format_version": "1.0",
-                "tool": tool(),
-                "files": found.files,
-                "findings": records(&found.findings),
-                "accepted": records(&found.accepted),
-                "summary": {
-                    "errors": found.count(Level::Error),
-                    "warnings": found.count(Level::Warning),
-                    "notes": found.count(Level::Note),
+            let more = found.more.iter();
+            text = pretty(&Report {
+                format_version: FORMAT_VERSION,
+                tool: TOOL,
+                files: found.files.clone(),
+                findings: records(&found.findings),
+                accepted: records(&found.accepted),
+                summary: Summary {
+                    errors: found.count(Level::Error),
+                    warnings: found.count(Level::Warning),
+                    notes: found.count(Level::Note),
                 },
+                wrote: found.wrote.clone(),
+                more: more
+                    .map(|(name, more)| ((*name).to_owned(), more.clone()))
+                    .collect(),
             });
-            if let Some(members) = value.as_object_mut() {
-                if !found.wrote.is_empty() {
-                    members.insert("wrote".to_owned(), json!(found.wrote));
-                }
-                if let Some((name, more)) = &found.more {
-                    members.insert((*name).to_owned(), more.clone());
-                }
-            }
-            text = pretty(&value);
         }
         Format::Sarif => text = pretty(&sarif(&found.findings, sources, None)),
         Format::Github => {
@@ -188,11 +185,11 @@ pub fn report_failure(error: &CannotRun, format: Format) {
             eprintln!("tempwright: {}", visible_text(&error.to_string()));
             return;
         }
-        Format::Json => pretty(&json!({
-            "format_version": "1.0",
-            "tool": tool(),
-            "error": error.to_string(),
-        })),
+        Format::Json => pretty(&Failure {
+            format_version: FORMAT_VERSION,
+            tool: TOOL,
+            error: error.to_string(),
+        }),
         Format::Sarif => pretty(&sarif(&[], &Sources::default(), Some(error))),
         Format::Github => format!("::error::{}\n", escape(&error.to_string(), false)),
     };
@@ -200,8 +197,67 @@ pub fn report_failure(error: &CannotRun, format: Format) {
     let _ = output::print(&said);
 }
 
-fn tool() -> Value {
-    json!({ "name": "tempwright", "version": env!("CARGO_PKG_VERSION") })
+const FORMAT_VERSION: &str = "1.0";
+
+const TOOL: Tool = Tool {
+    name: "tempwright",
+    version: env!("CARGO_PKG_VERSION"),
+};
+
+/// What a command says with `--format json`: what it has found, or why it could not run.
+#[derive(schemars::JsonSchema)]
+#[serde(untagged)]
+#[expect(dead_code, reason = "only its schema is asked for")]
+enum Said {
+    Report(Report),
+    Failure(Failure),
+}
+
+#[derive(Serialize, schemars::JsonSchema)]
+struct Report {
+    format_version: &'static str,
+    tool: Tool,
+    /// Files that were asked for.
+    files: Vec<String>,
+    findings: Vec<render::Record>,
+    /// What an `accept` lets stand.
+    accepted: Vec<render::Record>,
+    summary: Summary,
+    /// Files that were written.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    wrote: Vec<String>,
+    /// What the command has to show besides, by its name.
+    #[serde(flatten)]
+    more: BTreeMap<String, Value>,
+}
+
+#[derive(Serialize, schemars::JsonSchema)]
+struct Failure {
+    format_version: &'static str,
+    tool: Tool,
+    error: String,
+}
+
+#[derive(Serialize, schemars::JsonSchema)]
+struct Tool {
+    name: &'static str,
+    version: &'static str,
+}
+
+#[derive(Serialize, schemars::JsonSchema)]
+struct Summary {
+    errors: usize,
+    warnings: usize,
+    notes: usize,
+}
+
+/// The JSON Schema of what `--format json` prints.
+pub fn schema() -> Value {
+    let settings = schemars::generate::SchemaSettings::draft2020_12().for_serialize();
+    settings
+        .into_generator()
+        .into_root_schema_for::<Said>()
+        .to_value()
 }
 
 pub fn pretty<T: Serialize>(value: &T) -> String {

@@ -69,7 +69,7 @@ enum Command {
     Kit(kit::Args),
     /// Explain a finding or a published limit
     Explain(explain::Args),
-    /// Print the JSON Schema of rule files
+    /// Print the JSON Schema of rule files, or of findings
     Schema(SchemaArgs),
     /// Put protocol files into the one style
     Fmt(fmt::Args),
@@ -94,6 +94,9 @@ enum Command {
 /// A schema has one form; it can be asked for as with every other command.
 #[derive(Debug, clap::Args)]
 struct SchemaArgs {
+    /// Of rule files, or of what commands report with `--format json`
+    #[arg(value_enum, default_value_t)]
+    of: SchemaOf,
     #[arg(long, value_enum, default_value_t)]
     format: SchemaForm,
 }
@@ -103,6 +106,13 @@ enum SchemaForm {
     #[default]
     #[value(alias = "human")]
     Json,
+}
+
+#[derive(Debug, Clone, Copy, Default, clap::ValueEnum)]
+enum SchemaOf {
+    #[default]
+    Rules,
+    Findings,
 }
 
 /// Runs the program on the process's own arguments.
@@ -161,9 +171,13 @@ fn run(command: Command) -> Result<ExitCode, CannotRun> {
         Command::Kit(args) => kit::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Schema(SchemaArgs {
+            of,
             format: SchemaForm::Json,
         }) => {
-            output::print(&format::pretty(&crate::rules::schema()))?;
+            output::print(&format::pretty(&match of {
+                SchemaOf::Rules => crate::rules::schema(),
+                SchemaOf::Findings => format::schema(),
+            }))?;
             Ok(ExitCode::SUCCESS)
         }
         Command::Fmt(args) => fmt::run(&args),
