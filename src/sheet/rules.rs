@@ -105,7 +105,7 @@ impl Sheet<'_> {
         let mut when = Rich::bold(format!("{}: ", self.words.name(&rule.name.name)))
             .then(text::inline(&self.words.condition(&rule.when, &during)));
         if let Some(time) = self.rule_time(rule) {
-            when = when.then(text::inline(&format!(" ({time})")));
+            when = when.then(" (").then(text::inline(&time)).then(")");
         }
         let over: Vec<String> = self
             .protocol

@@ -77,8 +77,9 @@ impl Setter<'_> {
                 head = Some(Rc::new(stack(all.collect())));
             }
             // Two rows at least at a table's foot and head; a divider stays with its rows.
-            let divider = opens || matches!(row, Row::Band { divider: true, .. });
-            piece.keep = index + 1 < count && (index == 0 || index + 2 == count || divider);
+            // What is done between two rows stands with the row after it.
+            let leads = opens || matches!(row, Row::Band { .. });
+            piece.keep = index + 1 < count && (index == 0 || index + 2 == count || leads);
             if index == 0 && out.is_empty() {
                 piece.gap = 7.0;
             }
