@@ -3,11 +3,11 @@
 use super::super::facts::during;
 use super::super::words::name;
 use super::super::{Check, Context, Family, Run};
-use super::{is_during, one_line};
+use super::{is_during, one_line, witness};
 use crate::diag::{Diagnostic, Level};
 use crate::model::*;
 use crate::solve::said::said;
-use crate::solve::{Answer, Goal, Question};
+use crate::solve::{Answer, Found, Goal, Question};
 
 pub const CHECK: Check = Check {
     name: "going-round",
@@ -83,9 +83,10 @@ fn back(context: &Context, jump: &Jump) -> Option<Diagnostic> {
         return None;
     }
     let protocol = context.protocol;
-    let from = during(protocol, &jump.rule.during)
+    let (from, found) = during(protocol, &jump.rule.during)
         .into_iter()
-        .find(|from| *from > jump.to && can_fire(context, jump.rule, *from))?;
+        .filter(|from| *from > jump.to)
+        .find_map(|from| Some((from, fires(context, jump.rule, from)?)))?;
     Some(
         CHECK
             .found(
@@ -106,15 +107,24 @@ fn back(context: &Context, jump: &Jump) -> Option<Diagnostic> {
                 ),
             )
             .also(jump.rule.when_span, one_line(context, jump.rule.when_span))
+            .witness(witness(
+                context,
+                &found,
+                vec![format!(
+                    "{} fires and begins {} again",
+                    name(&jump.rule.name),
+                    name(&protocol[jump.to].name)
+                )],
+            ))
             .why("the patient can be taken through the same phases without end, and nobody who could stop it is told")
             .help("add `then call ROLE within D` to the rule")
             .about(&jump.rule.name.name),
     )
 }
 
-fn can_fire(context: &Context, rule: &Rule, phase: PhaseId) -> bool {
+fn fires(context: &Context, rule: &Rule, phase: PhaseId) -> Option<Found> {
     let question = Question::new(phase, vec![Goal::rule(rule, true)]);
-    matches!(context.solver.ask(&question), Answer::Found(_))
+    context.solver.ask(&question).found()
 }
 
 /// Back on the very record that led away: the one moment never ends.

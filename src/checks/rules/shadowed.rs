@@ -5,11 +5,12 @@ use super::super::words::name;
 use super::super::{Check, Context, Family, Run};
 use super::{
     is_asked_by_order_only, is_during, is_never_asked, not_overridden, one_line, overriders,
+    witness,
 };
 use crate::diag::{Diagnostic, Level};
 use crate::eval::same::{Closeness, same_order};
 use crate::model::*;
-use crate::solve::{Answer, Goal, Question};
+use crate::solve::{Answer, Found, Goal, Question};
 use std::borrow::Cow;
 
 pub const CHECK: Check = Check {
@@ -66,18 +67,27 @@ fn run(context: &Context) -> Vec<Diagnostic> {
                 && covers(context, *other, over, (id, rule))
         });
         if let Some((_, by)) = by {
+            let mut finding = CHECK
+                .found(
+                    rule.when_span,
+                    format!(
+                        "{} adds nothing: whenever it holds, {} orders as much",
+                        name(&rule.name),
+                        name(&by.name)
+                    ),
+                )
+                .here(one_line(context, rule.when_span))
+                .also(by.when_span, one_line(context, by.when_span));
+            if let Some(found) = record(context, id, rule, &phases) {
+                let both = format!(
+                    "{} holds, and {} orders as much",
+                    name(&rule.name),
+                    name(&by.name)
+                );
+                finding = finding.witness(witness(context, &found, vec![both]));
+            }
             findings.push(
-                CHECK
-                    .found(
-                        rule.when_span,
-                        format!(
-                            "{} adds nothing: whenever it holds, {} orders as much",
-                            name(&rule.name),
-                            name(&by.name)
-                        ),
-                    )
-                    .here(one_line(context, rule.when_span))
-                    .also(by.when_span, one_line(context, by.when_span))
+                finding
                     .why("it looks like a safeguard and never adds one")
                     .help("let it order more or sooner, or take it out")
                     .about(&rule.name.name),
@@ -85,6 +95,15 @@ fn run(context: &Context) -> Vec<Diagnostic> {
         }
     }
     findings
+}
+
+/// A record on which the rule holds and is not silenced.
+fn record(context: &Context, id: RuleId, rule: &Rule, phases: &[PhaseId]) -> Option<Found> {
+    phases.iter().find_map(|phase| {
+        let mut goals = vec![Goal::rule(rule, true)];
+        goals.extend(not_overridden(context.protocol, id, *phase));
+        context.solver.ask(&Question::new(*phase, goals)).found()
+    })
 }
 
 fn can_hold(context: &Context, rule: &Rule, phases: &[PhaseId]) -> bool {
