@@ -805,6 +805,20 @@ fn completion_goes_on_as_the_grammar_does() {
             "h",
         ),
         ("  every 1 h record ", "core", "hold"),
+        ("  accept ", "ladder-gap", "core"),
+        ("  accept ladder-gap on ", "core", "ladder-gap"),
+        ("  method ", "surface", "core"),
+        ("  method surface ", "feedback", "esophageal"),
+        ("  purpose fever-control ", "after", "heat-stroke"),
+        ("  reading x \"X\" temperature at ", "bladder", "water"),
+        ("  medication m \"M\" {\n    dose 2 ", "g", "iv"),
+        ("  medication m \"M\" {\n    dose 2 g ", "iv", "core"),
+        (
+            "  medication m \"M\" {\n    dose 2 g iv over 30 ",
+            "min",
+            "mg",
+        ),
+        ("  medication m \"M\" {\n    infuse 0.2 ", "mcg/kg/h", "h"),
         ("  every 1 h record core, ", "water", "hold"),
     ] {
         let found = labels(written);

@@ -49,6 +49,8 @@ fn once(args: &Args) -> Result<(ExitCode, Vec<PathBuf>), CannotRun> {
         let loaded = project::read(&project)?;
         let root = project.disk.root();
         read.extend(loaded.sources.iter().map(|(_, file)| root.join(&file.path)));
+        // A library that is not there yet may come.
+        read.extend(loaded.missing.iter().map(|path| root.join(path)));
         files.clone_from(&project.files);
         checked = check_all(loaded, args.on);
     }

@@ -32,6 +32,11 @@ pub fn write(path: &Path, bytes: &[u8]) -> Result<(), CannotRun> {
             .and_then(|mut file| file.write_all(bytes))
             .map_err(cannot);
     }
+    // Through a link the file behind it is meant; the link stays.
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
+    let path = target.as_path();
+    // Who may read the old one may read the new one, and nobody else.
+    let permissions = fs::metadata(path).ok().map(|meta| meta.permissions());
     let folder = match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
         _ => PathBuf::from("."),
@@ -46,6 +51,9 @@ pub fn write(path: &Path, bytes: &[u8]) -> Result<(), CannotRun> {
     let done = fs::File::create(&beside)
         .and_then(|mut file| {
             file.write_all(bytes)?;
+            if let Some(permissions) = permissions {
+                file.set_permissions(permissions)?;
+            }
             file.sync_all()
         })
         .and_then(|()| fs::rename(&beside, path));
@@ -96,6 +104,25 @@ pub fn print_bytes(bytes: &[u8]) -> Result<(), CannotRun> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_stays_and_a_private_file_stays_private() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let folder =
+            std::env::temp_dir().join(format!("tempwright-private-{}", std::process::id()));
+        fs::create_dir_all(&folder).expect("a folder");
+        let (file, link) = (folder.join("own.txt"), folder.join("link.txt"));
+        fs::write(&file, "old").expect("written");
+        fs::set_permissions(&file, fs::Permissions::from_mode(0o600)).expect("set");
+        std::os::unix::fs::symlink(&file, &link).expect("linked");
+        write(&link, b"new").expect("written");
+        assert!(link.is_symlink());
+        assert_eq!(fs::read(&file).expect("read"), b"new");
+        let mode = fs::metadata(&file).expect("there").permissions().mode();
+        assert_eq!(mode & 0o777, 0o600);
+        fs::remove_dir_all(&folder).expect("removed");
+    }
 
     #[test]
     fn a_file_that_cannot_be_made_leaves_nothing() {

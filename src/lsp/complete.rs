@@ -49,13 +49,6 @@ impl Server {
                 .filter(|unit| fits(unit, done, place, &declared));
             offered.extend(units.map(|unit| item(unit.name, CompletionItemKind::UNIT, "unit")));
         }
-        let fixed = fixed_words(done);
-        if !fixed.is_empty() {
-            return fixed
-                .iter()
-                .map(|word| item(word, CompletionItemKind::ENUM_MEMBER, "fixed word"))
-                .collect();
-        }
         // `show` has one form only.
         if place == Place::Protocol && done == "show" {
             return vec![item(
@@ -67,19 +60,22 @@ impl Server {
         let following = following(done, place);
         // Letters of a unit look like those of a name.
         if following.name && !following.unit {
-            let wanted = wanted(done, following.number);
-            let names = declared.iter();
+            let fixed = fixed_words(done);
+            let wanted = if fixed.is_empty() {
+                wanted(done, following.number)
+            } else {
+                Vec::new()
+            };
+            let fixed = fixed.iter();
             offered.extend(
-                names
-                    .filter(|declaration| wanted.contains(&declaration.symbol))
-                    .map(|declaration| {
-                        item(
-                            &declaration.name,
-                            CompletionItemKind::VARIABLE,
-                            declaration.symbol.word(),
-                        )
-                    }),
+                fixed.map(|word| item(word, CompletionItemKind::ENUM_MEMBER, "fixed word")),
             );
+            let names = declared.iter();
+            let names = names.filter(|declaration| wanted.contains(&declaration.symbol));
+            offered.extend(names.map(|declaration| {
+                let kind = declaration.symbol.word();
+                item(&declaration.name, CompletionItemKind::VARIABLE, kind)
+            }));
         }
         offered.extend(
             following
@@ -114,10 +110,14 @@ fn fits(unit: &Unit, done: &str, place: Place, declared: &[Declaration]) -> bool
         "never" => return dimension == Dimension::TemperatureRate,
         "at" if place == Place::Phase => return dimension == Dimension::TemperatureRate,
         "at" if words.len() == 2 => return dimension == Dimension::Time,
+        "dose" | "ceiling" if matches!(one_before, "over" | "within" | "per") => {
+            return dimension == Dimension::Time;
+        }
+        "dose" if done.contains(" when weight ") => return matches!(unit.name, "kg" | "g"),
         "dose" | "ceiling" => {
             return matches!(
                 dimension,
-                Dimension::Mass | Dimension::Dose | Dimension::DosePerKg | Dimension::Time
+                Dimension::Mass | Dimension::Dose | Dimension::DosePerKg
             );
         }
         "rounded" => {
@@ -215,6 +215,7 @@ fn fixed_words(done: &str) -> Vec<&'static str> {
         "by" => words_of::<Means>(),
         "guideline" => words_of::<Guideline>(),
         "class" => words_of::<DrugClass>(),
+        "accept" if done == "accept" => crate::checks::explain::names(),
         "checklist" if ends("at") => words_of::<Occasion>(),
         "dose" => words_of::<Route>(),
         "reading" if ends("temperature at") => words_of::<Site>(),

@@ -23,6 +23,8 @@ pub struct Loaded {
     pub diagnostics: Vec<Diagnostic>,
     /// The files that were asked for.
     pub roots: Vec<FileId>,
+    /// Paths of libraries that are used and could not be read.
+    pub missing: Vec<String>,
 }
 
 impl Loaded {

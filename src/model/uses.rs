@@ -104,6 +104,7 @@ impl Reader<'_> {
                 }
                 Err(ReadError::OutsideRoot) => loaded.diagnostics.push(outside_root(span, &text)),
                 Err(error) => {
+                    loaded.missing.push(target.clone());
                     let told = LoadError {
                         path: target.clone(),
                         error,
