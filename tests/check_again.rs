@@ -69,6 +69,40 @@ fn a_change_is_checked_by_itself() {
 }
 
 #[test]
+fn a_library_that_comes_later_and_a_file_that_goes_are_seen() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let readme = include_str!("../README.md");
+    let (_, sketch) = readme.split_once("```protocol\n").expect("the example");
+    let sketch = sketch.split_once("```").expect("its end").0;
+    let uses = sketch.replacen("{\n", "{\n  use \"shared/more.protocol\"\n", 1);
+    let file = folder.path().join("small.protocol");
+    std::fs::write(&file, &uses).expect("written");
+    // The folder is there and nothing in it was read.
+    std::fs::create_dir(folder.path().join("shared")).expect("made");
+    let mut watching = Watching::start(folder.path());
+    let first = watching.next();
+    assert!(first.contains("error[use-unreadable]"), "{first}");
+
+    let library = "library more {\n  title \"More\"\n  version 1.0.0\n  review 2030-01-01\n}\n";
+    std::fs::write(folder.path().join("shared/more.protocol"), library).expect("written");
+    let second = watching.next();
+    assert!(!second.contains("use-unreadable"), "{second}");
+    assert!(second.contains("error[contradiction]"), "{second}");
+
+    // Gone for a moment, empty for a moment, no text at all: told, and gone on.
+    std::fs::remove_file(&file).expect("removed");
+    let gone = watching.next();
+    assert!(!gone.contains("contradiction"), "{gone}");
+    std::fs::write(&file, "").expect("written");
+    let empty = watching.next();
+    assert!(empty.contains("error[empty-file]"), "{empty}");
+    std::fs::write(&file, b"protocol \xff").expect("written");
+    watching.next();
+    std::fs::write(&file, &uses).expect("written");
+    assert_eq!(watching.next().trim_start(), second.trim_start());
+}
+
+#[test]
 fn what_was_never_there_is_not_waited_for() {
     let folder = tempfile::tempdir().expect("a folder");
     let output = Command::new(env!("CARGO_BIN_EXE_tempwright"))
