@@ -189,10 +189,11 @@ pub(crate) fn following(written: &str, place: Place) -> Following {
                 NAME => found.name = true,
                 NUMBER => found.number = true,
                 UNIT => found.unit = true,
-                word if word.chars().filter(|one| one.is_alphabetic()).count() > 1 => {
-                    if !found.words.contains(&token) {
-                        found.words.push(token);
-                    }
+                // A lone sign is no word that somebody meant.
+                word if word.chars().filter(|one| one.is_alphabetic()).count() > 1
+                    && !found.words.contains(&token) =>
+                {
+                    found.words.push(token);
                 }
                 _ => {}
             }
