@@ -20,19 +20,59 @@ use tempwright::solve::{Answer, Goal, Question, Solver};
 /// No more records than this for one case.
 const MOST_RECORDS: usize = 700;
 
+/// How often each answer came.
+#[derive(Default)]
+struct Count {
+    possible: u64,
+    impossible: u64,
+    beyond: u64,
+}
+
 #[test]
 fn the_solver_agrees_with_every_record() {
-    let cases: u64 = std::env::var("TEMPWRIGHT_CASES")
-        .ok()
-        .and_then(|cases| cases.parse().ok())
-        .unwrap_or(if cfg!(debug_assertions) { 600 } else { 10_000 });
-    let seed: u64 = std::env::var("TEMPWRIGHT_SEED")
-        .ok()
-        .and_then(|seed| seed.parse().ok())
-        .unwrap_or(1);
+    let from_environment = |name: &str, usual: u64| {
+        std::env::var(name)
+            .ok()
+            .and_then(|text| text.parse().ok())
+            .unwrap_or(usual)
+    };
+    let cases = from_environment("TEMPWRIGHT_CASES", 10_000);
+    let seed = from_environment("TEMPWRIGHT_SEED", 1);
+    // The same cases whatever the number of processors is.
+    let parts = 8;
+    let workers = std::thread::available_parallelism().map_or(1, std::num::NonZero::get) as u64;
+    let counts: Vec<Count> = std::thread::scope(|scope| {
+        let started: Vec<_> = (0..workers.min(parts))
+            .map(|worker| {
+                scope.spawn(move || {
+                    (worker..parts)
+                        .step_by(workers as usize)
+                        .map(|part| try_some(cases / parts, seed * parts + part))
+                        .collect::<Vec<_>>()
+                })
+            })
+            .collect();
+        started
+            .into_iter()
+            .flat_map(|worker| worker.join().expect("no case of that worker fails"))
+            .collect()
+    });
+    let sum = |of: fn(&Count) -> u64| counts.iter().map(of).sum::<u64>();
+    let possible = sum(|count| count.possible);
+    let impossible = sum(|count| count.impossible);
+    eprintln!(
+        "{cases} cases: {possible} possible, {impossible} impossible, {} possible only later than \
+         the records tried",
+        sum(|count| count.beyond)
+    );
+    // Both answers must be common, or this proves little.
+    assert!(possible * 10 > cases && impossible * 50 > cases);
+}
+
+fn try_some(cases: u64, seed: u64) -> Count {
     let configs = configs();
     let mut random = Random::new(seed);
-    let (mut possible, mut impossible, mut beyond) = (0u64, 0u64, 0u64);
+    let mut count = Count::default();
     for case in 0..cases {
         let config = &configs[random.below(configs.len())];
         let mut protocol = config.protocol.clone();
@@ -40,9 +80,9 @@ fn the_solver_agrees_with_every_record() {
         protocol.rules[1].when = generated::cond(&mut random, config);
         let holds = [random.below(4) > 0, random.below(4) > 0];
         match one(config, &protocol, holds) {
-            Agreed::Possible => possible += 1,
-            Agreed::Impossible => impossible += 1,
-            Agreed::Beyond => beyond += 1,
+            Agreed::Possible => count.possible += 1,
+            Agreed::Impossible => count.impossible += 1,
+            Agreed::Beyond => count.beyond += 1,
             Agreed::No(why) => panic!(
                 "case {case} of seed {seed}, {}: {why}\nfirst {}: {:#?}\nsecond {}: {:#?}",
                 config.name,
@@ -53,12 +93,7 @@ fn the_solver_agrees_with_every_record() {
             ),
         }
     }
-    eprintln!(
-        "{cases} cases: {possible} possible, {impossible} impossible, {beyond} possible only \
-         later than the records tried"
-    );
-    // Both answers must be common, or this proves little.
-    assert!(possible * 10 > cases && impossible * 50 > cases);
+    count
 }
 
 /// A time, what is recorded then and what it can be.
