@@ -24,14 +24,29 @@ impl Server {
     /// Replacements that findings offer, lines that are missing, and an `accept` for
     /// what may be accepted.
     pub(super) fn actions(&mut self, params: &CodeActionParams) -> Vec<CodeActionOrCommand> {
-        let uri = &params.text_document.uri;
-        let Some(path) = self.documents.path(uri) else {
+        let Some(path) = self.documents.path(&params.text_document.uri) else {
             return Vec::new();
         };
         let Some(loaded) = self.documents.load(&path) else {
             return Vec::new();
         };
-        let checked = crate::checks::run::check_all(loaded, self.today);
+        // Asked for at each movement of the pointer: checked once for each state of the texts.
+        let checked = match self.checked.take() {
+            Some(checked) if same_texts(&checked.sources, &loaded.sources) => checked,
+            _ => crate::checks::run::check_all(loaded, self.today),
+        };
+        let offered = self.actions_on(&checked, params, &path);
+        self.checked = Some(checked);
+        offered
+    }
+
+    fn actions_on(
+        &self,
+        checked: &Checked,
+        params: &CodeActionParams,
+        path: &str,
+    ) -> Vec<CodeActionOrCommand> {
+        let uri = &params.text_document.uri;
         let sources = &checked.sources;
         let mut offered = Vec::new();
         for found in &checked.findings {
@@ -53,7 +68,7 @@ impl Server {
                     &shown,
                 ));
             }
-            for missing in missing(found, &checked) {
+            for missing in missing(found, checked) {
                 if let Some(edit) = self.added(found, &missing, sources) {
                     let title = format!("add `{}`", missing.line);
                     offered.push(action(title, uri, edit, &shown));
@@ -118,6 +133,13 @@ impl Server {
         };
         self.added(found, &missing, sources)
     }
+}
+
+/// Whether both were read from the same texts.
+fn same_texts(one: &Sources, other: &Sources) -> bool {
+    one.iter()
+        .map(|(_, file)| (&file.path, &file.text))
+        .eq(other.iter().map(|(_, file)| (&file.path, &file.text)))
 }
 
 fn outermost(items: &[Item], at: usize) -> Option<&Block> {

@@ -17,7 +17,8 @@ mod place;
 mod position;
 mod thorough;
 
-use crate::checks::{Depth, run::check_all_to};
+use crate::checks::Depth;
+use crate::checks::run::{Checked, check_all_to};
 use crate::model::Loaded;
 use crate::source::Library;
 use documents::Documents;
@@ -42,6 +43,8 @@ pub struct Server {
     shown: Shown,
     /// The day against which review dates are judged; none, and they are not.
     today: Option<jiff::civil::Date>,
+    /// What was last checked in whole, for what can be done about its findings.
+    checked: Option<Checked>,
 }
 
 /// Serves one editor until it says `exit` or goes away. `open` gives the files
@@ -69,6 +72,7 @@ pub fn serve(
         columns,
         shown: shown.clone(),
         today,
+        checked: None,
     };
     let sender = connection.sender.clone();
     let thorough = Thorough::start(shown, today, move |message| {

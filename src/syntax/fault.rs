@@ -79,7 +79,16 @@ pub(super) fn explain(
     if !expected.is_empty() {
         finding = finding.here(format!("expected {} here", list(&expected)));
     }
-    let helps = particular_help(text, offset, found, &expected);
+    let mut helps = particular_help(text, offset, found, &expected);
+    let wanted = expected
+        .iter()
+        .filter_map(|word| word.strip_prefix('`')?.strip_suffix('`'))
+        // A lone sign is one letter away from every other: nobody meant it.
+        .filter(|word| word.chars().filter(|one| one.is_alphabetic()).count() > 1);
+    if let Some(near) = nearest(found, wanted).filter(|near| *near != found) {
+        helps.push(format!("did you mean `{near}`?"));
+        finding = finding.fix(at, near);
+    }
     if helps.is_empty() {
         finding.help(format!(
             "a line of this kind reads: {}",
@@ -222,11 +231,15 @@ fn expected_at(text: &str, place: Place, is_head: bool) -> Option<(usize, Vec<St
             _ => format!("`{token}`"),
         })
         .collect();
-    // Where a unit can stand no name can: its letters were those of the unit.
-    if words.iter().any(|word| word == UNIT) {
-        words.retain(|word| word != NAME);
-    }
     let mut at = furthest;
+    // Where a unit can stand neither a name nor a number can: those were its letters and
+    // digits. Directly behind one it could only be longer, which nobody means.
+    if words.iter().any(|word| word == UNIT) {
+        let inside = text.get(..at).is_some_and(|before| {
+            before.ends_with(|one: char| !one.is_whitespace() && !one.is_ascii_digit())
+        });
+        words.retain(|word| word != NAME && word != NUMBER && !(inside && word == UNIT));
+    }
     // A word that was looked at only to see that it is no name ends here.
     let before = text.get(..at)?;
     let word = before.len()
@@ -319,15 +332,6 @@ fn particular_help(text: &str, offset: usize, found: &str, expected: &[String]) 
             );
         }
     }
-    let wanted: Vec<&str> = expected
-        .iter()
-        .filter_map(|word| word.strip_prefix('`')?.strip_suffix('`'))
-        // A lone sign is one letter away from every other: nobody meant it.
-        .filter(|word| word.chars().filter(|one| one.is_alphabetic()).count() > 1)
-        .collect();
-    if let Some(near) = nearest(found, wanted.iter().copied()).filter(|near| *near != found) {
-        helps.push(format!("did you mean `{near}`?"));
-    }
     helps
 }
 
@@ -348,6 +352,17 @@ mod tests {
             found.fix.map(|fix| fix.replacement).as_deref(),
             Some("phase")
         );
+    }
+
+    #[test]
+    fn a_wrong_word_inside_a_statement_has_its_mend() {
+        let text = "show °C und °F";
+        let found = fault(text, Place::Protocol);
+        let fix = found.fix.expect("a mend");
+        assert_eq!(fix.replacement, "and");
+        assert_eq!(text.get(fix.span.range()), Some("und"));
+        let short = fault("show °C", Place::Protocol);
+        assert_eq!(short.place.text, "", "{short:?}");
     }
 
     #[test]

@@ -105,3 +105,33 @@ fn a_warning_can_be_accepted_with_a_reason_to_fill_in() {
         "{changed}"
     );
 }
+
+#[test]
+fn a_word_that_is_nearly_right_is_mended_in_every_statement() {
+    let text = "protocol p {\n  show °C und °F\n  measure m \"µ\" share of time when core above 37.0 °C, goal at leest 90 %\n}\n";
+    let mut editor = Editor::start(MemoryLibrary::default());
+    editor.open("p.protocol", text);
+    for (wrong, right) in [("und", "and"), ("leest", "least")] {
+        let position = at(text, wrong, 1);
+        // Asked twice: what was checked for the first answer serves the second.
+        for _ in 0..2 {
+            let actions = editor.actions("p.protocol", &position);
+            let mend = actions
+                .iter()
+                .find(|action| action["title"] == format!("write `{right}`"));
+            let mend = mend.unwrap_or_else(|| panic!("{wrong}: {actions:?}"));
+            let edit = &mend["edit"]["changes"][uri("p.protocol")][0];
+            assert_eq!(edit["range"]["start"], at(text, wrong, 0));
+            assert_eq!(edit["range"]["end"], at(text, wrong, wrong.len()));
+        }
+    }
+    // After a change it is the new text that is checked.
+    editor.change("p.protocol", &text.replacen("und", "and", 1));
+    let actions = editor.actions("p.protocol", &at(text, "und", 1));
+    assert!(
+        actions
+            .iter()
+            .all(|action| action["title"] != "write `and`"),
+        "{actions:?}"
+    );
+}
