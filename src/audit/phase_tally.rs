@@ -12,8 +12,8 @@ pub(super) struct PhaseTally {
     pub in_band: u64,
     pub within_one: u64,
     /// The farthest past the band on each side.
-    pub below: Exact0,
-    pub above: Exact0,
+    pub below: Farthest,
+    pub above: Farthest,
     /// How often it went above the band anew.
     pub episodes: u64,
     pub is_above: bool,
@@ -25,13 +25,13 @@ pub(super) struct PhaseTally {
     pub since: Option<Exact>,
 }
 
-/// An exact number that begins at nothing.
+/// How far past a band, at the farthest; nothing at first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Exact0(pub Exact);
+pub(super) struct Farthest(pub Exact);
 
-impl Default for Exact0 {
+impl Default for Farthest {
     fn default() -> Self {
-        Exact0(Exact::ZERO)
+        Farthest(Exact::ZERO)
     }
 }
 

@@ -1,5 +1,6 @@
 -- Drives a real editor against the language server: a fault is typed and told, mended
--- and gone; a word is explained; a file is formatted. Prints `ok`, or what failed.
+-- and gone; a word is explained; what is computed and what could follow is told; a name is
+-- changed; a file is formatted. Prints `ok`, or what failed.
 
 local function fail(what)
   io.stdout:write("FAILED: " .. what .. "\n")
@@ -73,6 +74,42 @@ local answers = vim.lsp.buf_request_sync(buffer, "textDocument/hover", {
 local said = vim.inspect(answers)
 if not said:find("two hourly boxes in a row", 1, true) then
   fail("the hover says " .. said)
+end
+
+-- What is computed, behind what was written.
+local hints = vim.inspect(vim.lsp.buf_request_sync(buffer, "textDocument/inlayHint", {
+  textDocument = vim.lsp.util.make_text_document_params(buffer),
+  range = { start = { line = 0, character = 0 }, ["end"] = { line = 1000, character = 0 } },
+}, 20000))
+for _, wanted in ipairs({ "= two hourly boxes in a row", "starts 0:00, ends 24:00" }) do
+  if not hints:find(wanted, 1, true) then
+    fail("the hints are " .. hints)
+  end
+end
+
+-- What can follow, while the line is not finished.
+vim.api.nvim_buf_set_lines(buffer, number + 1, number + 1, false, { "    by " })
+local offered = vim.inspect(vim.lsp.buf_request_sync(buffer, "textDocument/completion", {
+  textDocument = vim.lsp.util.make_text_document_params(buffer),
+  position = { line = number + 1, character = 7 },
+}, 20000))
+if not offered:find("ice-packs", 1, true) or offered:find('"core"', 1, true) then
+  fail("what is offered is " .. offered)
+end
+vim.api.nvim_buf_set_lines(buffer, number + 1, number + 2, false, {})
+
+-- A name, in all its places and in no text.
+local before = table.concat(vim.api.nvim_buf_get_lines(buffer, 0, -1, false), "\n")
+vim.api.nvim_win_set_cursor(0, { rule + 1, text:find("water", 1, true) - 1 })
+vim.lsp.buf.rename("exchanger")
+wait("the name is changed", function()
+  local now = vim.api.nvim_buf_get_lines(buffer, rule, rule + 1, false)[1]
+  return now:find("when exchanger below", 1, true) ~= nil
+end)
+local after = table.concat(vim.api.nvim_buf_get_lines(buffer, 0, -1, false), "\n")
+local text_changed = not after:find('"Exchanger water"', 1, true)
+if after:gsub("exchanger", "water") ~= before or after:find("when water", 1, true) or text_changed then
+  fail("the name is changed wrongly: " .. after)
 end
 
 -- One style.
