@@ -71,6 +71,10 @@ const DECIDE: &[(&str, &str)] = &[
         "checklist",
         "the steps of your own device, by its instructions for use",
     ),
+    (
+        "measure",
+        "what is counted afterwards, and each goal with your unit's reason",
+    ),
 ];
 
 impl Kind {
@@ -191,6 +195,7 @@ impl<'a> Draft<'a> {
                     self.cited.insert(name).then(|| line.to_owned())
                 }
                 "title" => Some(without_mark(line)),
+                "measure" => Some(without_its_reason(line)),
                 "unit" => Some(without_hospital(line)),
                 "version" => Some("  version 0.1.0".to_owned()),
                 "review" => Some("  review 2030-01-01".to_owned()),
@@ -235,6 +240,14 @@ impl<'a> Draft<'a> {
 /// A text without the mark that it belongs to an invented example.
 fn without_mark(line: &str) -> String {
     line.replace(" (*invented example, not for patient care*)", "")
+}
+
+/// A goal without the reason that the invented hospital gives for it.
+fn without_its_reason(line: &str) -> String {
+    match line.split_once(" because ") {
+        Some((before, reason)) if reason.contains("invented example") => before.to_owned(),
+        _ => line.to_owned(),
+    }
 }
 
 fn without_hospital(line: &str) -> String {
