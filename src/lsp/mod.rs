@@ -25,9 +25,10 @@ use documents::Documents;
 use findings::Shown;
 use lsp_server::{Connection, ErrorCode, Message, Notification, Request, Response};
 use lsp_types::{
-    CodeActionProviderCapability, CompletionOptions, HoverProviderCapability, InitializeParams,
-    OneOf, PositionEncodingKind, PublishDiagnosticsParams, RenameOptions, ServerCapabilities,
-    TextDocumentSyncCapability, TextDocumentSyncKind, WorkDoneProgressOptions,
+    CodeActionProviderCapability, CompletionOptions, Diagnostic, DiagnosticSeverity,
+    HoverProviderCapability, InitializeParams, OneOf, PositionEncodingKind,
+    PublishDiagnosticsParams, RenameOptions, ServerCapabilities, TextDocumentSyncCapability,
+    TextDocumentSyncKind, WorkDoneProgressOptions,
 };
 use position::Columns;
 use serde::de::DeserializeOwned;
@@ -206,7 +207,9 @@ impl Server {
                 else {
                     return None;
                 };
-                let path = self.documents.path(&opened.text_document.uri)?;
+                let Some(path) = self.documents.path(&opened.text_document.uri) else {
+                    return Some(Changed::Outside(opened.text_document.uri));
+                };
                 self.documents
                     .open
                     .insert(path.clone(), opened.text_document.text);
@@ -239,8 +242,10 @@ impl Server {
                 else {
                     return None;
                 };
-                let path = self.documents.path(&closed.text_document.uri)?;
-                self.documents.open.remove(&path);
+                let path = self.documents.path(&closed.text_document.uri);
+                if let Some(path) = &path {
+                    self.documents.open.remove(path);
+                }
                 Some(Changed::Closed(closed.text_document.uri, path))
             }
             _ => None,
@@ -257,7 +262,24 @@ impl Server {
             Changed::Text(path) => path,
             Changed::Closed(uri, path) => {
                 told.push(PublishDiagnosticsParams::new(uri, Vec::new(), None));
+                let Some(path) = path else {
+                    return (told, Vec::new());
+                };
                 path
+            }
+            Changed::Outside(uri) => {
+                let unchecked = Diagnostic {
+                    severity: Some(DiagnosticSeverity::WARNING),
+                    source: Some("tempwright".to_owned()),
+                    message: format!(
+                        "this file is not checked: it does not lie below `{}`, the folder that \
+                         is open\nhelp: save it there, or open its own folder",
+                        self.shown.root
+                    ),
+                    ..Diagnostic::default()
+                };
+                told.push(PublishDiagnosticsParams::new(uri, vec![unchecked], None));
+                return (told, Vec::new());
             }
         };
         let mut files = Vec::new();
@@ -282,5 +304,7 @@ impl Server {
 enum Changed {
     /// The text of that path.
     Text(String),
-    Closed(lsp_types::Uri, String),
+    Closed(lsp_types::Uri, Option<String>),
+    /// A file that is none of this project's.
+    Outside(lsp_types::Uri),
 }

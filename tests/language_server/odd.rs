@@ -109,7 +109,23 @@ fn odd_messages_are_answered() {
         );
         assert!(answer.map_or(true, |answer| answer.is_null()), "{strange}");
     }
+    // Without findings such a file would look clean.
+    for (strange, is_told) in [
+        ("untitled:Untitled-1", true),
+        ("file:///elsewhere/a.protocol", true),
+        (uri("a.protocol").as_str(), false),
+    ] {
+        let told = editor.published.get(strange).map(Value::to_string);
+        let said = told.is_some_and(|told| told.contains("this file is not checked"));
+        assert_eq!(said, is_told, "{strange}");
+    }
+    editor.tell(
+        "textDocument/didClose",
+        json!({ "textDocument": { "uri": "untitled:Untitled-1" } }),
+    );
     editor.open("a.protocol", &text);
+    editor.findings("a.protocol");
+    assert_eq!(editor.published["untitled:Untitled-1"], json!([]));
     // Backwards, in the middle of an emoji, past every end.
     editor.tell(
         "textDocument/didChange",
