@@ -5,7 +5,7 @@
 
 mod rules;
 
-use rules::load_text;
+use rules::{load_text, rule_findings};
 use tempwright::checks::example;
 use tempwright::eval::entry::refused_value;
 use tempwright::quantity::Exact;
@@ -52,4 +52,28 @@ fn a_step_that_misses_the_freezing_point_is_refused() {
         titles.iter().any(|title| title.contains("32 °F")),
         "{titles:?}"
     );
+}
+
+#[test]
+fn a_record_is_shown_as_the_display_shows_it() {
+    let text = "reading core \"Core temperature\" temperature at esophagus, continuous, shown to 0.1 °F, accurate to 0.2 °C\n\
+        rule high-fever {\n  when core above 38.5 °C during guard\n  then call doctor within 30 min\n  again after 2 h\n}\n";
+    let loaded = load_text(&example::complete(text).expect("a host"));
+    let (findings, _) = rule_findings(&loaded);
+    let shown: Vec<&str> = findings
+        .iter()
+        .filter_map(|found| found.witness.as_ref())
+        .flat_map(|witness| &witness.moments)
+        .flat_map(|moment| &moment.records)
+        .filter(|(reading, _)| reading == "core")
+        .map(|(_, value)| value.as_str())
+        .collect();
+    // 101.4 °F is the first step of that display above 38.5 °C, which is 101.3 °F.
+    assert!(
+        shown
+            .iter()
+            .any(|value| value.replace('\u{a0}', " ") == "101.4 °F"),
+        "{shown:?}"
+    );
+    assert!(shown.iter().all(|value| value.ends_with("°F")), "{shown:?}");
 }

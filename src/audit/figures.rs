@@ -8,7 +8,7 @@ use super::tally::{LISTED, Tally};
 use super::{Fired, PhaseRun};
 use crate::eval::{Measured, wording};
 use crate::model::*;
-use crate::quantity::Exact;
+use crate::quantity::{Exact, difference_to_fahrenheit};
 
 /// Every number, in the order of the report. The list has the same keys for every case
 /// of a protocol.
@@ -438,7 +438,7 @@ fn degrees(tally: &Tally<'_>, reading: ReadingId) -> &'static str {
 /// A difference in the unit that the reading is shown in.
 pub(super) fn shown_change(change: Exact, unit: &&'static str) -> Exact {
     if *unit == "°F" {
-        change * Exact::ratio(9, 5)
+        difference_to_fahrenheit(change)
     } else {
         change
     }

@@ -9,7 +9,7 @@ use super::columns::{Scale, degrees};
 use crate::eval::entry::refused_value;
 use crate::eval::{RefusedFor, wording};
 use crate::model::{Protocol, Reading, ReadingId, ReadingKind};
-use crate::quantity::Exact;
+use crate::quantity::{Exact, difference_to_fahrenheit, to_celsius, to_fahrenheit};
 
 /// A value, and what was done to it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -177,7 +177,7 @@ impl Reader<'_> {
 /// In °C, where it is a temperature.
 fn own(number: Exact, scale: Scale) -> Exact {
     match scale {
-        Scale::Fahrenheit => (number - Exact::int(32)) * Exact::ratio(5, 9),
+        Scale::Fahrenheit => to_celsius(number),
         Scale::Own | Scale::Celsius => number,
     }
 }
@@ -189,16 +189,13 @@ fn nearest(reading: &Reading, value: Exact, fahrenheit: bool) -> Exact {
         return value;
     };
     let (shown, step) = if fahrenheit {
-        (
-            value * Exact::ratio(9, 5) + Exact::int(32),
-            grid.step * Exact::ratio(9, 5),
-        )
+        (to_fahrenheit(value), difference_to_fahrenheit(grid.step))
     } else {
         (value, grid.step)
     };
     let rounded = (shown / step + Exact::ratio(1, 2)).floor() * step;
     if fahrenheit {
-        (rounded - Exact::int(32)) * Exact::ratio(5, 9)
+        to_celsius(rounded)
     } else {
         rounded
     }

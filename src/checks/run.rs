@@ -20,6 +20,9 @@ pub struct Checked {
     pub accepted: Vec<Diagnostic>,
 }
 
+/// Bytes of stack for a thread that checks: a deep protocol must not meet a small one.
+pub const STACK: usize = 64 * 1024 * 1024;
+
 /// Runs every check. Dates are judged against `on`, and not at all without it.
 pub fn check_all(loaded: Loaded, on: Option<jiff::civil::Date>) -> Checked {
     check_all_to(loaded, on, Depth::Whole)

@@ -6,14 +6,13 @@
 use super::acting::rule_named;
 use super::acts::{Names, Side, Sides, is_during};
 use super::change::PartingCase;
-use crate::diag::{Witness, WitnessMoment};
 use crate::eval::{self, Entry, EntryWhat, What, wording};
 use crate::model::*;
 use crate::plan;
 use crate::quantity::Exact;
 use crate::solve::replay::replay;
 use crate::solve::{Found, Goal, Question, Solver};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 impl<'p> Sides<'p> {
     /// Runs both versions on a record; the case, if the rule acts in only one of them.
@@ -63,7 +62,7 @@ impl<'p> Sides<'p> {
                 spoken(self.new, &held, new, found.at)?,
             );
             (before != now).then(|| PartingCase {
-                record: self.witness(Side::New, found),
+                record: self.solver(Side::New).witness(found, Vec::new()),
                 old: vec![before],
                 new: vec![now],
             })
@@ -213,44 +212,9 @@ impl<'p> Sides<'p> {
             told.shown.sort();
         }
         PartingCase {
-            record: self.witness(base, &told),
+            record: self.solver(base).witness(&told, Vec::new()),
             old: before.lines(),
             new: now.lines(),
-        }
-    }
-
-    /// The record as a reader sees it: only what matters.
-    fn witness(&self, side: Side, found: &Found) -> Witness {
-        let protocol = self.protocol(side);
-        let frame = self.solver(side).frame(found.phase);
-        let phase_at = |at: Exact| {
-            frame
-                .and_then(|frame| frame.runs.iter().rev().find(|(_, begins)| *begins <= at))
-                .map_or(found.phase, |(phase, _)| *phase)
-        };
-        let mut moments: BTreeMap<Exact, Vec<(ReadingId, Exact)>> = BTreeMap::new();
-        for (at, reading, value) in &found.shown {
-            moments.entry(*at).or_default().push((*reading, *value));
-        }
-        moments.entry(found.at).or_default();
-        Witness {
-            moments: moments
-                .into_iter()
-                .map(|(at, records)| WitnessMoment {
-                    time: wording::time(at),
-                    phase: protocol[phase_at(at)].name.name.clone(),
-                    records: records
-                        .into_iter()
-                        .map(|(reading, value)| {
-                            (
-                                protocol[reading].name.name.clone(),
-                                wording::value(protocol, reading, value),
-                            )
-                        })
-                        .collect(),
-                })
-                .collect(),
-            outcome: Vec::new(),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What is written down at the bedside, and which of it cannot be (M4).
 
 use crate::model::{MarkId, Reading, ReadingId};
-use crate::quantity::Exact;
+use crate::quantity::{Exact, difference_to_fahrenheit, to_fahrenheit};
 
 /// One thing written down. Times are minutes from `start`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -83,12 +83,12 @@ pub fn refused_value(reading: &Reading, value: Exact) -> Option<RefusedFor> {
             .as_ref()
             .is_some_and(|step| step.written.unit.starts_with("°F"));
     let shown = if fahrenheit {
-        value * Exact::ratio(9, 5) + Exact::int(32)
+        to_fahrenheit(value)
     } else {
         value
     };
     let step = if fahrenheit {
-        grid.step * Exact::ratio(9, 5)
+        difference_to_fahrenheit(grid.step)
     } else {
         grid.step
     };

@@ -11,7 +11,7 @@ use super::order_words::order_words;
 use super::phases::EndWhy;
 use super::target::{Aimed, NoTarget};
 use crate::model::{Protocol, ReadingId, ReadingKind};
-use crate::quantity::Exact;
+use crate::quantity::{Exact, to_fahrenheit};
 
 /// Minutes from `start` as `H:MM`, with seconds only where there are some.
 pub fn time(minutes: Exact) -> String {
@@ -57,7 +57,7 @@ pub fn value(protocol: &Protocol, reading: ReadingId, value: Exact) -> String {
     let step = about.shown_to.as_ref().map(|step| &step.written);
     let unit = unit(protocol, reading);
     let shown = if unit == "°F" {
-        value * Exact::ratio(9, 5) + Exact::int(32)
+        to_fahrenheit(value)
     } else {
         value
     };

@@ -8,7 +8,9 @@ mod exact;
 mod unit;
 
 pub use exact::Exact;
-pub use unit::{Base, Dimension, UNITS, Unit, unit_named};
+pub use unit::{
+    Base, Dimension, UNITS, Unit, difference_to_fahrenheit, to_celsius, to_fahrenheit, unit_named,
+};
 
 use crate::source::Span;
 use std::marker::PhantomData;

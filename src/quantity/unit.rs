@@ -74,11 +74,26 @@ impl Unit {
     /// A reading of this unit in °C: the zero point is moved where it differs.
     pub fn temperature_to_celsius(&self, value: Exact) -> Exact {
         if self.is_fahrenheit() {
-            (value - Exact::int(32)) * self.factor()
+            to_celsius(value)
         } else {
             value
         }
     }
+}
+
+/// A temperature in °C on the other scale, exactly.
+pub fn to_fahrenheit(celsius: Exact) -> Exact {
+    difference_to_fahrenheit(celsius) + Exact::int(32)
+}
+
+/// A temperature in °F on the other scale, exactly.
+pub fn to_celsius(fahrenheit: Exact) -> Exact {
+    (fahrenheit - Exact::int(32)) * Exact::ratio(5, 9)
+}
+
+/// A difference or a rate of change, which knows no zero: 0.5 °C is 0.9 °F.
+pub fn difference_to_fahrenheit(celsius: Exact) -> Exact {
+    celsius * Exact::ratio(9, 5)
 }
 
 const fn unit(

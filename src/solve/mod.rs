@@ -40,6 +40,7 @@ pub mod replay;
 pub mod said;
 pub mod scene;
 pub mod search;
+mod shown;
 
 pub use question::{Answer, Found, Goal, Question};
 pub use scene::Values;

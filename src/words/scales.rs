@@ -4,7 +4,9 @@
 //! where its decimals never end. A difference and a rate are converted without the 32.
 
 use super::{Words, shown};
-use crate::quantity::{ChangeKind, Exact, LevelKind, Quantity, RateKind};
+use crate::quantity::{
+    ChangeKind, Exact, LevelKind, Quantity, RateKind, difference_to_fahrenheit, to_fahrenheit,
+};
 
 /// Digits after the point: what is shown in tenths of one scale is exact in hundredths of the other.
 const PLACES: u32 = 3;
@@ -42,18 +44,14 @@ impl Words<'_> {
         if !self.protocol.head.both_scales {
             return None;
         }
-        let ninths = Exact::ratio(9, 5);
         let minutes = Exact::int(60);
-        let zero = match is_difference {
-            true => Exact::ZERO,
-            false => Exact::int(32),
-        };
         let (other, unit) = match unit {
-            "°C" => (value * ninths + zero, "°F"),
+            "°C" if is_difference => (difference_to_fahrenheit(value), "°F"),
+            "°C" => (to_fahrenheit(value), "°F"),
             "°F" => (value, "°C"),
-            "°C/h" => (value * ninths, "°F/h"),
+            "°C/h" => (difference_to_fahrenheit(value), "°F/h"),
             "°F/h" => (value, "°C/h"),
-            "°C/min" => (value * ninths / minutes, "°F/min"),
+            "°C/min" => (difference_to_fahrenheit(value) / minutes, "°F/min"),
             "°F/min" => (value / minutes, "°C/min"),
             _ => return None,
         };

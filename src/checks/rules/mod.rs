@@ -21,13 +21,11 @@ mod shadowed;
 
 mod until_never;
 
-use super::{Check, Context, words};
-use crate::diag::{Witness, WitnessMoment};
+use super::{Check, Context};
+use crate::diag::Witness;
 use crate::model::*;
-use crate::quantity::Exact;
 use crate::solve::{Found, Goal};
 use crate::source::Span;
-use std::collections::BTreeMap;
 
 pub(super) const CHECKS: &[&Check] = &[
     &contradiction::CHECK,
@@ -48,57 +46,8 @@ pub(super) const CHECKS: &[&Check] = &[
     &not_proved::CHECK,
 ];
 
-/// The record as a finding shows it: only what matters.
 fn witness(context: &Context, found: &Found, outcome: Vec<String>) -> Witness {
-    let protocol = context.protocol;
-    let frame = context.solver.frame(found.phase);
-    let phase_at = |at: Exact| {
-        frame
-            .and_then(|frame| {
-                frame
-                    .runs
-                    .iter()
-                    .rev()
-                    .find(|(_, begins)| *begins <= at)
-                    .map(|(phase, _)| *phase)
-            })
-            .unwrap_or(found.phase)
-    };
-    let mut moments: BTreeMap<Exact, Vec<(ReadingId, Exact)>> = BTreeMap::new();
-    for (at, reading, value) in &found.shown {
-        moments.entry(*at).or_default().push((*reading, *value));
-    }
-    moments.entry(found.at).or_default();
-    Witness {
-        moments: moments
-            .into_iter()
-            .map(|(at, records)| WitnessMoment {
-                time: clock(at),
-                phase: protocol[phase_at(at)].name.name.clone(),
-                records: records
-                    .into_iter()
-                    .map(|(reading, value)| {
-                        let stated = &protocol[reading];
-                        (stated.name.name.clone(), words::value(stated, value))
-                    })
-                    .collect(),
-            })
-            .collect(),
-        outcome,
-    }
-}
-
-/// `27:15` since the start; seconds only where there are any.
-fn clock(minutes: Exact) -> String {
-    let hours = (minutes / Exact::int(60)).floor();
-    let rest = minutes - hours * Exact::int(60);
-    let whole = rest.floor().to_i64_floor().unwrap_or(0);
-    let seconds = ((rest - rest.floor()) * Exact::int(60)).ceil();
-    if seconds > Exact::ZERO {
-        let seconds = seconds.to_i64_floor().unwrap_or(0);
-        return format!("{hours}:{whole:02}:{seconds:02}");
-    }
-    format!("{hours}:{whole:02}")
+    context.solver.witness(found, outcome)
 }
 
 /// The author's own words of an order, on one line.
