@@ -48,8 +48,8 @@ pub struct Chart {
     /// The same in words, for who cannot see the drawing.
     pub summary: String,
     pub unit: String,
-    /// The same scale in °F (or °C) along the right side.
-    pub both_scales: bool,
+    /// Another scale along the right side: its unit, and what stands beside which height.
+    pub beside: Option<(String, Vec<(i64, String)>)>,
     pub from: i64,
     pub to: i64,
     pub low: i64,
@@ -97,9 +97,9 @@ pub(super) fn shapes(
 }
 
 fn right(chart: &Chart) -> f64 {
-    match chart.both_scales {
-        true => RIGHT_SCALE,
-        false => RIGHT,
+    match chart.beside {
+        Some(_) => RIGHT_SCALE,
+        None => RIGHT,
     }
 }
 
@@ -185,38 +185,26 @@ fn scale(plane: &Plane, out: &mut Vec<Shape>) {
         Face::Regular,
         &chart.unit,
     ));
-    let beside = LEFT + plane.width + 4.0;
-    let fahrenheit = chart.unit == "°F";
-    if chart.both_scales {
-        let unit = if fahrenheit { "°C" } else { "°F" };
-        let (y, face) = (TOP - 7.0, Face::Regular);
-        out.push(Shape::text(beside, y, SIZE, Anchor::Start, face, unit));
-    }
+    let mut label = |x: f64, milli: i64, anchor: Anchor, text: &str| {
+        let y = plane.y(milli) + 3.2;
+        out.push(Shape::text(x, y, SIZE, anchor, Face::Regular, text));
+    };
     let mut milli = chart.low;
     while milli <= chart.high {
         if milli % 1000 == 0 {
-            let y = plane.y(milli) + 3.2;
-            let mut label = |x: f64, anchor: Anchor, text: &str| {
-                out.push(Shape::text(x, y, SIZE, anchor, Face::Regular, text));
-            };
-            label(LEFT - 4.0, Anchor::End, &format!("{}.0", milli / 1000));
-            if chart.both_scales {
-                label(beside, Anchor::Start, &other_scale(milli, fahrenheit));
-            }
+            let text = format!("{}.0", milli / 1000);
+            label(LEFT - 4.0, milli, Anchor::End, &text);
         }
         milli += 500;
     }
-}
-
-/// A whole degree said on the other scale, to a tenth: `91.4`.
-fn other_scale(milli: i64, fahrenheit: bool) -> String {
-    let tenths = match fahrenheit {
-        // To the nearest tenth.
-        true => ((milli - 32_000) * 5 * 2 + 900).div_euclid(9 * 2 * 100),
-        false => (milli * 9 / 5 + 32_000) / 100,
-    };
-    let sign = if tenths < 0 { "-" } else { "" };
-    format!("{sign}{}.{}", tenths.abs() / 10, tenths.abs() % 10)
+    if let Some((unit, labels)) = &chart.beside {
+        let x = LEFT + plane.width + 4.0;
+        for (milli, text) in labels {
+            label(x, *milli, Anchor::Start, text);
+        }
+        let (y, face) = (TOP - 7.0, Face::Regular);
+        out.push(Shape::text(x, y, SIZE, Anchor::Start, face, unit));
+    }
 }
 
 fn time_axis(plane: &Plane, out: &mut Vec<Shape>, width_of: &dyn Fn(&str, Face) -> f64) {

@@ -110,7 +110,7 @@ fn chart() -> Chart {
         title: "Planned course of the core temperature".into(),
         summary: "Core temperature: 36.4 °C at 03:10; 33.0 °C by Wed 07:10; 36.5 °C at Thu 21:10; then 36.0 °C to 37.7 °C until Sat 02:10.".into(),
         unit: "°C".into(),
-        both_scales: false,
+        beside: None,
         from: 0,
         to: hour(72),
         low: 31_000,

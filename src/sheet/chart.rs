@@ -4,7 +4,7 @@ use super::Sheet;
 use crate::document::{Chart, ChartPhase, Course, CoursePoint, Tick, text};
 use crate::model::{Aim, Phase, Way};
 use crate::plan::{Laid, PhasePlan, Round, report};
-use crate::quantity::Exact;
+use crate::quantity::{Exact, to_celsius, to_fahrenheit};
 
 impl Sheet<'_> {
     /// The chart of the reading by which temperature is controlled; none where it is no
@@ -67,7 +67,11 @@ impl Sheet<'_> {
             ),
             summary: self.in_words(),
             unit: self.unit_of(control),
-            both_scales: self.protocol.head.both_scales,
+            beside: self
+                .protocol
+                .head
+                .both_scales
+                .then(|| scale.beside(low, high)),
             from: 0,
             to,
             low,
@@ -144,7 +148,7 @@ impl Scale {
     /// Thousandths of a degree of the scale.
     fn milli(self, celsius: Exact) -> Option<i64> {
         let value = match self.fahrenheit {
-            true => celsius * Exact::ratio(9, 5) + Exact::int(32),
+            true => to_fahrenheit(celsius),
             false => celsius,
         };
         (value * Exact::int(1000)).to_i64_floor()
@@ -152,11 +156,36 @@ impl Scale {
 
     /// What was recorded comes in thousandths of a degree Celsius.
     fn recorded(self, point: CoursePoint) -> CoursePoint {
-        let milli = match self.fahrenheit {
-            true => point.milli * 9 / 5 + 32_000,
-            false => point.milli,
+        let celsius = Exact::ratio(point.milli, 1000);
+        CoursePoint {
+            milli: self.milli(celsius).unwrap_or(point.milli),
+            ..point
+        }
+    }
+
+    /// Whole degrees of the other scale between two heights, each where it lies exactly.
+    fn beside(self, low: i64, high: i64) -> (String, Vec<(i64, String)>) {
+        let here = |milli: i64| Exact::ratio(milli, 1000);
+        let other = |milli: i64| match self.fahrenheit {
+            true => to_celsius(here(milli)),
+            false => to_fahrenheit(here(milli)),
         };
-        CoursePoint { milli, ..point }
+        let (Some(first), Some(last)) =
+            (other(low).ceil().to_i64_floor(), other(high).to_i64_floor())
+        else {
+            return (String::new(), Vec::new());
+        };
+        let places = (first..=last).filter_map(|degree| {
+            let at = match self.fahrenheit {
+                true => to_fahrenheit(Exact::int(degree)),
+                false => to_celsius(Exact::int(degree)),
+            };
+            // Drawn to a thousandth of a degree.
+            let milli = (at * Exact::int(1000)).to_i64_floor()?;
+            Some((milli, format!("{degree}.0")))
+        });
+        let unit = if self.fahrenheit { "°C" } else { "°F" };
+        (unit.to_string(), places.collect())
     }
 }
 

@@ -29,8 +29,8 @@ impl Sheet<'_> {
             }
             let name = number(placed.phase);
             let mut fields = vec![Field::open(name.then(" over"), "", ROOM)];
-            fields.extend(follows.into_iter().map(|(what, after)| {
-                let later = report::hours_and_minutes(after, Round::Down);
+            fields.extend(follows.into_iter().map(|(what, after, round)| {
+                let later = report::hours_and_minutes(after, round);
                 Field::open(what.then(format!(" +\u{a0}{later}\u{a0}h")), "", ROOM)
             }));
             blocks.push(Block::Fields(fields));
@@ -38,37 +38,42 @@ impl Sheet<'_> {
         blocks
     }
 
-    /// What can be counted from the end of a phase, up to the next end that is as unknown.
-    fn that_follow(&self, index: usize) -> Vec<(Rich, Exact)> {
+    /// What can be counted from the end of a phase, up to the next end that is as unknown. What is
+    /// due is never told later than it is, what ends never sooner.
+    fn that_follow(&self, index: usize) -> Vec<(Rich, Exact, Round)> {
         let mut after = Exact::ZERO;
         let mut out = Vec::new();
         let from = self.plan.phases.get(index).map(|placed| placed.phase);
         for placed in self.plan.phases.iter().skip(index + 1) {
             let phase = &self.protocol[placed.phase];
             let name = number(placed.phase);
-            if let Some(Due { within, of, .. }) = &phase.due
-                && of
-                    .as_ref()
-                    .is_none_or(|of| of.value == MarkRef::PhaseStart(placed.phase))
-            {
-                let what = name.clone().then(" due");
-                out.push((what, after + within.value));
+            if let Some(Due { within, of, .. }) = &phase.due {
+                let counts_from = match of.as_ref().map(|of| of.value) {
+                    None => Some(after),
+                    Some(mark) if mark == MarkRef::PhaseStart(placed.phase) => Some(after),
+                    Some(mark) if Some(mark) == from.map(MarkRef::PhaseEnd) => Some(Exact::ZERO),
+                    Some(_) => None,
+                };
+                if let Some(begins) = counts_from {
+                    let what = name.clone().then(" due");
+                    out.push((what, begins + within.value, Round::Down));
+                }
             }
             match &phase.end {
                 End::Lasts(length) => {
                     after = after + length.value;
-                    out.push((name.then(" ends"), after));
+                    out.push((name.then(" ends"), after, Round::Up));
                 }
                 End::After {
                     after: length,
                     mark,
                 } if Some(mark.value) == from.map(MarkRef::PhaseEnd) => {
                     after = length.value;
-                    out.push((name.then(" ends"), after));
+                    out.push((name.then(" ends"), after, Round::Up));
                 }
                 End::Reached => {
                     if let Some(length) = arrives_after(placed, &phase.aim) {
-                        out.push((name.then(" planned"), after + length));
+                        out.push((name.then(" planned"), after + length, Round::Up));
                     }
                     break;
                 }

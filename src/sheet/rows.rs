@@ -7,7 +7,7 @@ use super::record::since;
 use crate::document::{Cell, Rich, Row, text};
 use crate::model::{Aim, LookWhen, MarkRef, PhaseId, ReadingId, Way};
 use crate::plan::{Due, DueWhat, Laid, Round, interval_in_force};
-use crate::quantity::{Exact, Level};
+use crate::quantity::{Exact, Level, difference_to_fahrenheit, to_celsius, to_fahrenheit};
 use crate::words::shown;
 use std::collections::BTreeMap;
 
@@ -350,20 +350,20 @@ fn temperature(
     step: Option<&crate::quantity::Change>,
     unit: &str,
 ) -> (String, Exact) {
-    let (ninths, zero) = (Exact::ratio(9, 5), Exact::int(32));
     let rounded = |value: Exact, step: Exact| match way {
         Way::Warm => value.round_down_to(step),
         Way::Cool => value.round_up_to(step),
     };
     let celsius = match step {
         Some(step) if step.written.unit == "°F" => {
-            (rounded(celsius * ninths + zero, step.value * ninths) - zero) / ninths
+            let step = difference_to_fahrenheit(step.value);
+            to_celsius(rounded(to_fahrenheit(celsius), step))
         }
         Some(step) => rounded(celsius, step.value),
         None => rounded(celsius, Exact::ratio(1, 10)),
     };
     let value = match unit {
-        "°F" => celsius * ninths + zero,
+        "°F" => to_fahrenheit(celsius),
         _ => celsius,
     };
     // One digit at least: 33.0, never 33.

@@ -2,6 +2,7 @@
 //! of what is due: worked out here by hand for the demo protocol of adult cooling.
 
 use crate::printed::{case_at, demo, print, tables};
+use crate::support::{library, protocol};
 use tempwright::document::{Block, Cell, Paper, Row, Table};
 use tempwright::plan::Case;
 
@@ -85,4 +86,17 @@ fn what_is_due_has_its_time_by_the_clock() {
         late.contains("(Tue 24 Nov 18:30, call by Tue 24 Nov 18:45)"),
         "{late}"
     );
+}
+
+#[test]
+fn what_is_due_after_that_very_end_is_counted_from_it_too() {
+    let path = "protocols/adult-arrest-33.protocol";
+    let mut library = library();
+    let text = &library.files[path];
+    assert_eq!(text.matches("due within 18 h").count(), 1);
+    let changed = text.replace("due within 18 h", "due within 40 h of cool.end");
+    library.files.insert(path.to_owned(), changed);
+    let blank = print(&protocol(&library, path), &Case::default(), Paper::A4);
+    let lines = counted(&blank.blocks).concat();
+    assert!(lines.contains(&"3 due + 40:00 h".to_owned()), "{lines:?}");
 }

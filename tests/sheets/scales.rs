@@ -193,3 +193,37 @@ fn only_the_two_scales_can_be_shown() {
         assert_eq!(names, [name], "{wrong}");
     }
 }
+
+#[test]
+fn the_second_scale_of_the_chart_lies_where_it_says() {
+    for (display, to_drawn) in [
+        (
+            "shown to 0.1 °C",
+            (|other: f64| (other - 32.0) / 1.8) as fn(f64) -> f64,
+        ),
+        ("shown to 0.1 °F", |other: f64| other * 1.8 + 32.0),
+    ] {
+        let core = "reading core \"Core temperature\" temperature at nasopharynx, continuous, ";
+        let (protocol, _) = changed(&[
+            ("\n  version", "\n  show °C and °F\n  version"),
+            (
+                &format!("{core}shown to 0.1 °C"),
+                &format!("{core}{display}"),
+            ),
+        ]);
+        let document = print(&protocol, &Case::default(), Paper::A4);
+        let drawn = chart(&document);
+        let (unit, labels) = drawn.beside.as_ref().expect("a second scale");
+        assert_ne!(*unit, drawn.unit);
+        assert!(labels.len() >= 5, "{labels:?}");
+        for (milli, label) in labels {
+            let other: f64 = label.parse().expect("a number");
+            let here = f64::from(i32::try_from(*milli).expect("small")) / 1000.0;
+            assert!(
+                (to_drawn(other) - here).abs() <= 0.001,
+                "{label} at {milli}"
+            );
+            assert!((drawn.low..=drawn.high).contains(milli), "{label}");
+        }
+    }
+}
