@@ -1,37 +1,29 @@
 //! `explain`: the page about one finding or one published limit.
 
-use super::format::pretty;
+use super::format::{TextOrJson, pretty};
 use super::output;
 use super::project::CannotRun;
 use crate::checks::explain::{Page, explain, names, nearest_name};
 use serde_json::{Value, json};
 use std::process::ExitCode;
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
-enum Form {
-    #[default]
-    #[value(alias = "human")]
-    Text,
-    Json,
-}
-
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// A finding's name, as reports show it (without: all names)
     name: Option<String>,
     #[arg(long, value_enum, default_value_t)]
-    format: Form,
+    format: TextOrJson,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let Some(name) = &args.name else {
         let pages: Vec<Page> = names().into_iter().filter_map(explain).collect();
         output::print(&match args.format {
-            Form::Json => pretty(&json!({
+            TextOrJson::Json => pretty(&json!({
                 "format_version": "1.0",
                 "pages": pages.iter().map(record).collect::<Vec<_>>(),
             })),
-            Form::Text => pages
+            TextOrJson::Text => pages
                 .iter()
                 .map(|page| format!("{:<32} {}\n", page.name, page.summary))
                 .collect(),
@@ -41,8 +33,10 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     match explain(name) {
         Some(page) => {
             output::print(&match args.format {
-                Form::Json => pretty(&json!({ "format_version": "1.0", "page": record(&page) })),
-                Form::Text => page.to_string(),
+                TextOrJson::Json => {
+                    pretty(&json!({ "format_version": "1.0", "page": record(&page) }))
+                }
+                TextOrJson::Text => page.to_string(),
             })?;
             Ok(ExitCode::SUCCESS)
         }

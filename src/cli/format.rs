@@ -35,6 +35,15 @@ pub enum Color {
     Never,
 }
 
+/// The forms of what is no report of findings: an answer, a list, a page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
+pub enum TextOrJson {
+    #[default]
+    #[value(alias = "human")]
+    Text,
+    Json,
+}
+
 /// How findings are reported; the same for every command.
 #[derive(Debug, Clone, Default, clap::Args)]
 pub struct ReportArgs {

@@ -1,6 +1,6 @@
 //! `history`: the versions of a protocol in git, each with what its step does.
 
-use super::format::pretty;
+use super::format::{TextOrJson, pretty};
 use super::git::{Repository, Revision};
 use super::output;
 use super::project::CannotRun;
@@ -14,15 +14,6 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 use std::process::ExitCode;
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
-enum Form {
-    /// One line for each version
-    #[default]
-    #[value(alias = "human")]
-    Text,
-    Json,
-}
-
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// The protocol's file in this repository
@@ -31,7 +22,7 @@ pub struct Args {
     #[arg(long, default_value_t = 100)]
     limit: usize,
     #[arg(long, value_enum, default_value_t)]
-    format: Form,
+    format: TextOrJson,
 }
 
 #[derive(Debug, Serialize)]
@@ -78,8 +69,10 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         lines.push(line(last, &loaded, None));
     }
     output::print(&match args.format {
-        Form::Json => pretty(&serde_json::json!({ "format_version": "1.0", "versions": lines })),
-        Form::Text => shown(&lines),
+        TextOrJson::Json => {
+            pretty(&serde_json::json!({ "format_version": "1.0", "versions": lines }))
+        }
+        TextOrJson::Text => shown(&lines),
     })?;
     Ok(ExitCode::SUCCESS)
 }

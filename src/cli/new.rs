@@ -10,6 +10,7 @@ use crate::model::words::{CONNECTING_WORDS, Means};
 use crate::model::{FixedWord as _, load};
 use crate::source::MemoryLibrary;
 use crate::starter::{Kind, ROUTES, Wish, text};
+use crate::words::listed;
 use std::io::{BufRead as _, IsTerminal as _, Write as _};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -111,7 +112,10 @@ fn wish(args: &Args, asks: bool) -> Result<Wish, CannotRun> {
         hold: "24 h".to_owned(),
         rewarm: "0.25 °C/h".to_owned(),
     };
-    let known = words(Kind::ALL.map(|kind| kind.purpose().word()).as_slice());
+    let known = listed(
+        &Kind::ALL.map(|kind| kind.purpose().word().to_owned()),
+        "or",
+    );
     let question = format!("What is it for: {known}?");
     let told = args.purpose.clone();
     answer(
@@ -214,15 +218,6 @@ fn refuse_what_is_not_asked(args: &Args, kind: Kind) -> Result<(), CannotRun> {
         }
     }
     Ok(())
-}
-
-/// `a, b or c`
-fn words(all: &[&str]) -> String {
-    match all.split_last() {
-        Some((last, [])) => (*last).to_owned(),
-        Some((last, before)) => format!("{} or {last}", before.join(", ")),
-        None => String::new(),
-    }
 }
 
 fn route(said: &str) -> Result<Means, String> {

@@ -2,7 +2,7 @@
 //! still in force.
 
 use super::disk::Disk;
-use super::format::pretty;
+use super::format::{TextOrJson, pretty};
 use super::git::Repository;
 use super::output;
 use super::project::{CannotRun, Project};
@@ -16,14 +16,6 @@ use std::fmt::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
-enum Form {
-    #[default]
-    #[value(alias = "human")]
-    Text,
-    Json,
-}
-
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// A fingerprint (16 digits or more), or a sheet (PDF, HTML, Markdown) or rule file
@@ -34,7 +26,7 @@ pub struct Args {
     #[command(flatten)]
     approval: ApprovalArgs,
     #[arg(long, value_enum, default_value_t)]
-    format: Form,
+    format: TextOrJson,
 }
 
 #[derive(Debug, Serialize)]
@@ -73,8 +65,8 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         because,
     };
     output::print(&match args.format {
-        Form::Json => pretty(&answer),
-        Form::Text => shown(&answer),
+        TextOrJson::Json => pretty(&answer),
+        TextOrJson::Text => shown(&answer),
     })?;
     Ok(ExitCode::from(u8::from(!answer.in_force)))
 }
