@@ -6,6 +6,7 @@
 //! each may use those above it and none below it:
 //!
 //! ```text
+//! parallel  the same work on many things, on all cores
 //! source    text files, positions in them, and where files come from
 //! diag      findings: what is wrong, where, why it matters, what to write
 //! quantity  exact numbers and the closed table of units
@@ -55,6 +56,7 @@ pub mod kit;
 #[cfg(feature = "cli")]
 pub mod lsp;
 pub mod model;
+pub mod parallel;
 pub mod plan;
 pub mod quantity;
 #[cfg(feature = "cli")]

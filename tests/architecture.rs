@@ -6,9 +6,9 @@ use std::path::{Path, PathBuf};
 
 /// From the text to the terminal. `src/lib.rs` draws the same.
 const ORDER: &[&str] = &[
-    "source", "diag", "quantity", "syntax", "format", "model", "plan", "forecast", "words", "eval",
-    "rehearse", "audit", "solve", "suggest", "rules", "approval", "checks", "document", "sheet",
-    "report", "starter", "compare", "kit", "lsp", "cli",
+    "parallel", "source", "diag", "quantity", "syntax", "format", "model", "plan", "forecast",
+    "words", "eval", "rehearse", "audit", "solve", "suggest", "rules", "approval", "checks",
+    "document", "sheet", "report", "starter", "compare", "kit", "lsp", "cli",
 ];
 
 fn files(folder: &Path, into: &mut Vec<PathBuf>) {

@@ -7,6 +7,7 @@
 use super::{Context, Depth, check_to};
 use crate::diag::Diagnostic;
 use crate::model::{Loaded, Protocol};
+use crate::parallel;
 use crate::source::{FileId, Sources};
 
 /// What checking has found in everything that was read.
@@ -19,9 +20,6 @@ pub struct Checked {
     /// What an `accept` lets stand.
     pub accepted: Vec<Diagnostic>,
 }
-
-/// Bytes of stack for a thread that checks: a deep protocol must not meet a small one.
-pub const STACK: usize = 64 * 1024 * 1024;
 
 /// Runs every check. Dates are judged against `on`, and not at all without it.
 pub fn check_all(loaded: Loaded, on: Option<jiff::civil::Date>) -> Checked {
@@ -37,19 +35,27 @@ pub fn check_all_to(loaded: Loaded, on: Option<jiff::civil::Date>, depth: Depth)
         ..
     } = loaded;
     let mut findings = diagnostics;
-    let mut accepted = Vec::new();
+    let mut work = Vec::with_capacity(protocols.len());
     for (root, protocol) in &protocols {
-        let fingerprint = crate::rules::fingerprint(protocol);
-        let context = Context::new(protocol, &sources)
-            .on(on)
-            .with_fingerprint(Some(&fingerprint));
         // What reading found in its own file is handed in, so that an `accept` of
         // this protocol can cover it, and none of another's.
         let (own, others) = findings
             .into_iter()
             .partition(|found| found.place.span.file == *root);
         findings = others;
-        let report = check_to(&context, own, depth);
+        work.push((protocol, own));
+    }
+    let reports = parallel::map(work, |(protocol, own)| {
+        // It takes as long as many a check, and only approvals are compared with it.
+        let approved = !protocol.head.approvals.is_empty();
+        let fingerprint = approved.then(|| crate::rules::fingerprint(protocol));
+        let context = Context::new(protocol, &sources)
+            .on(on)
+            .with_fingerprint(fingerprint.as_deref());
+        check_to(&context, own, depth)
+    });
+    let mut accepted = Vec::new();
+    for report in reports {
         findings.extend(report.findings);
         accepted.extend(report.accepted.into_iter().map(|accepted| accepted.finding));
     }

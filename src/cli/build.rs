@@ -9,6 +9,7 @@ use super::standing::{self, ApprovalArgs};
 use super::told;
 use crate::checks::run::check_all;
 use crate::diag::{Diagnostic, Level};
+use crate::parallel;
 use crate::source::Sources;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -54,14 +55,23 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         return Ok(ExitCode::from(1));
     }
     // Everything is made before the first file is written.
-    let mut files: Vec<(PathBuf, Vec<u8>)> = Vec::new();
+    let mut wanted = Vec::new();
     for (root, protocol) in &checked.protocols {
-        let folder = args.out.join(&protocol.name.name);
         let place = checked.sources.get(*root).map_or("", |file| &file.path);
         let withheld = standing::withheld(&args.approval, &project, place, protocol)?;
-        for (name, bytes) in make::all(protocol, args.paper, withheld)? {
-            files.push((folder.join(name), bytes));
-        }
+        wanted.push((protocol, withheld));
+    }
+    let made = parallel::map(wanted, |(protocol, withheld)| {
+        let folder = args.out.join(&protocol.name.name);
+        let made = make::all(protocol, args.paper, withheld)?;
+        let placed = made
+            .into_iter()
+            .map(|(name, bytes)| (folder.join(name), bytes));
+        Ok::<Vec<_>, CannotRun>(placed.collect())
+    });
+    let mut files: Vec<(PathBuf, Vec<u8>)> = Vec::new();
+    for made in made {
+        files.extend(made?);
     }
     let mut said = String::new();
     let mut sources = Sources::default();

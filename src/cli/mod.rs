@@ -142,7 +142,7 @@ pub fn main() -> ExitCode {
     };
     // A deep protocol must not meet a small main stack.
     let work = std::thread::Builder::new()
-        .stack_size(crate::checks::run::STACK)
+        .stack_size(crate::parallel::STACK)
         .spawn(move || run(cli.command));
     let outcome = match work.map(std::thread::JoinHandle::join) {
         Ok(Ok(outcome)) => outcome,

@@ -55,7 +55,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     // The checks take as long as the printing: each has its processor.
     let (checked, files) = std::thread::scope(|scope| {
         let checking = std::thread::Builder::new()
-            .stack_size(crate::checks::run::STACK)
+            .stack_size(crate::parallel::STACK)
             .spawn_scoped(scope, || check_all(loaded, None));
         let files = root
             .as_ref()

@@ -13,6 +13,7 @@
 
 use crate::model::{LookWhat, LookWhen, PhaseId, Protocol, ReadingId};
 use crate::quantity::Exact;
+use std::rc::Rc;
 
 /// The last record of one reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -76,8 +77,8 @@ impl Board {
             }
             let lasts = self
                 .intervals
-                .at(index, phase)
-                .map(|interval| record.at + interval * Exact::ratio(3, 2));
+                .entry(index, phase)
+                .map(|interval| record.at + interval.good_for);
             if record.at == now {
                 record.good_until = lasts.unwrap_or(now);
             } else if let Some(lasts) = lasts {
@@ -108,7 +109,8 @@ impl Board {
 
     /// The interval in force of a reading (M5).
     pub fn interval(&self, reading: ReadingId) -> Option<Exact> {
-        self.intervals.at(reading.index(), self.phase)
+        let interval = self.intervals.entry(reading.index(), self.phase)?;
+        Some(interval.length)
     }
 
     /// A quarter of the interval in force, of several readings of the shortest
@@ -116,9 +118,10 @@ impl Board {
     pub fn slack(&self, readings: &[ReadingId]) -> Exact {
         readings
             .iter()
-            .filter_map(|reading| self.interval(*reading))
+            .filter_map(|reading| self.intervals.entry(reading.index(), self.phase))
+            .map(|interval| interval.slack)
             .min()
-            .map_or(Exact::ZERO, |interval| interval * Exact::ratio(1, 4))
+            .unwrap_or(Exact::ZERO)
     }
 
     /// The longest slack that any phase gives a reading: how far back a trend can
@@ -126,8 +129,29 @@ impl Board {
     pub fn longest_slack(&self, reading: ReadingId) -> Exact {
         self.intervals
             .all(reading.index())
+            .map(|interval| interval.slack)
             .max()
-            .map_or(Exact::ZERO, |interval| interval * Exact::ratio(1, 4))
+            .unwrap_or(Exact::ZERO)
+    }
+}
+
+/// An `every`, and what is counted from it at each record.
+#[derive(Debug, Clone, Copy)]
+struct Interval {
+    length: Exact,
+    /// Half as long again (M6).
+    good_for: Exact,
+    /// A quarter (M8).
+    slack: Exact,
+}
+
+impl Interval {
+    fn of(length: Exact) -> Self {
+        Interval {
+            length,
+            good_for: length * Exact::ratio(3, 2),
+            slack: length * Exact::ratio(1, 4),
+        }
     }
 }
 
@@ -135,7 +159,7 @@ impl Board {
 #[derive(Debug, Clone)]
 struct Intervals {
     /// By reading, then by phase.
-    table: Vec<Vec<Option<Exact>>>,
+    table: Rc<Vec<Vec<Option<Interval>>>>,
 }
 
 impl Intervals {
@@ -156,21 +180,24 @@ impl Intervals {
                 for (phase, slot) in row.iter_mut().enumerate() {
                     let asks = during.is_empty() || during.iter().any(|p| p.value.index() == phase);
                     if asks {
-                        let shortest: Exact =
-                            slot.map_or(interval.value, |known: Exact| known.min(interval.value));
-                        *slot = Some(shortest);
+                        let shortest = slot.map_or(interval.value, |known: Interval| {
+                            known.length.min(interval.value)
+                        });
+                        *slot = Some(Interval::of(shortest));
                     }
                 }
             }
         }
-        Intervals { table }
+        Intervals {
+            table: Rc::new(table),
+        }
     }
 
-    fn at(&self, reading: usize, phase: Option<PhaseId>) -> Option<Exact> {
+    fn entry(&self, reading: usize, phase: Option<PhaseId>) -> Option<Interval> {
         *self.table.get(reading)?.get(phase?.index())?
     }
 
-    fn all(&self, reading: usize) -> impl Iterator<Item = Exact> + '_ {
+    fn all(&self, reading: usize) -> impl Iterator<Item = Interval> + '_ {
         self.table
             .get(reading)
             .into_iter()

@@ -126,8 +126,57 @@ pub fn forecast(protocol: &Protocol, wanted: &Wanted) -> Forecast {
     }
 }
 
+/// Whether even the fastest published rate of its method is too late for the `due within`
+/// of a phase: only then can [`phase`] find it out of reach, which takes far longer to say.
+pub fn late_by_rates(protocol: &Protocol, id: PhaseId) -> bool {
+    outline(protocol, id, &Wanted::default()).is_some_and(|outline| {
+        let fastest = outline.said.published.map(|range| range.fastest);
+        fastest
+            .zip(outline.said.due_hours)
+            .is_some_and(|(fastest, due)| fastest.is_none_or(|fastest| fastest > due))
+    })
+}
+
 /// One phase; `None` where it holds or keeps, or where nothing says where it begins.
 pub fn phase(protocol: &Protocol, id: PhaseId, wanted: &Wanted) -> Option<PhaseForecast> {
+    let Outline {
+        mut said,
+        way,
+        means,
+        weights,
+    } = outline(protocol, id, wanted)?;
+    let population = protocol.head.patients.group.value;
+    said.estimates = weights
+        .into_iter()
+        .map(|weight| {
+            let balance = balance(weight, population, &means, way);
+            let reach = |hours: Option<f64>| {
+                hours.and_then(|hours| reach(hours, [balance, said.published]))
+            };
+            Estimate {
+                weight,
+                balance,
+                shivering: (way.0 == Way::Cool)
+                    .then(|| shivering(weight, population, &means, way))
+                    .flatten(),
+                due: reach(said.due_hours),
+                course: reach(said.course_hours),
+            }
+        })
+        .collect();
+    Some(said)
+}
+
+/// What is known of a phase before any body is simulated.
+struct Outline {
+    /// Without estimates.
+    said: PhaseForecast,
+    way: Way4,
+    means: Vec<Means>,
+    weights: Vec<f64>,
+}
+
+fn outline(protocol: &Protocol, id: PhaseId, wanted: &Wanted) -> Option<Outline> {
     let stated = &protocol[id];
     let Aim::Reach {
         way,
@@ -182,25 +231,7 @@ pub fn phase(protocol: &Protocol, id: PhaseId, wanted: &Wanted) -> Option<PhaseF
             Population::Newborn => 3.5,
         }],
     };
-    let estimates = weights
-        .into_iter()
-        .map(|weight| {
-            let way = (*way, begins, ends, cap);
-            let balance = balance(weight, population, &means, way);
-            let reach =
-                |hours: Option<f64>| hours.and_then(|hours| reach(hours, [balance, published]));
-            Estimate {
-                weight,
-                balance,
-                shivering: (way.0 == Way::Cool)
-                    .then(|| shivering(weight, population, &means, way))
-                    .flatten(),
-                due: reach(due_hours),
-                course: reach(course_hours),
-            }
-        })
-        .collect();
-    Some(PhaseForecast {
+    let said = PhaseForecast {
         phase: stated.name.name.clone(),
         warms: *way == Way::Warm,
         from: begins,
@@ -218,7 +249,13 @@ pub fn phase(protocol: &Protocol, id: PhaseId, wanted: &Wanted) -> Option<PhaseF
         course_hours,
         published,
         rates: rates(&means, *way),
-        estimates,
+        estimates: Vec::new(),
+    };
+    Some(Outline {
+        said,
+        way: (*way, begins, ends, cap),
+        means,
+        weights,
     })
 }
 

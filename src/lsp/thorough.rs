@@ -43,7 +43,7 @@ impl Thorough {
         let known = Arc::clone(&state);
         let thread = std::thread::Builder::new()
             // A deep protocol must not meet a small stack.
-            .stack_size(crate::checks::run::STACK)
+            .stack_size(crate::parallel::STACK)
             .spawn(move || work(&waiting, &shown, today, &known, &tell))
             .ok();
         Thorough {

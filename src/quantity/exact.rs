@@ -13,15 +13,70 @@ use std::ops::{Add, Div, Mul, Neg, Sub};
 
 /// An exact rational, or the sign that one did not fit.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Exact(Option<Ratio<i128>>);
+pub struct Exact(Form);
+
+/// INVARIANT: each number has one form only, in lowest terms and with a denominator
+/// greater than 0, so that equal numbers are equal forms.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+enum Form {
+    /// Numerator and denominator, neither beyond [`MOST`]: nearly always. Division of 128
+    /// bits is slow, and everything here is reduced by it.
+    Small(i64, i64),
+    Large(Ratio<i128>),
+    Overflow,
+}
+
+/// A product of two numbers up to here, and a sum of two such products, fits.
+const MOST: i64 = 1 << 30;
+
+impl Form {
+    /// Of a ratio in lowest terms.
+    fn of(ratio: Ratio<i128>) -> Form {
+        match (i64::try_from(*ratio.numer()), i64::try_from(*ratio.denom())) {
+            (Ok(n), Ok(d)) if (-MOST..=MOST).contains(&n) && d <= MOST => Form::Small(n, d),
+            _ => Form::Large(ratio),
+        }
+    }
+
+    /// Of what a checked operation gives.
+    fn checked(ratio: Option<Ratio<i128>>) -> Form {
+        ratio.map_or(Form::Overflow, Form::of)
+    }
+
+    /// Puts it in lowest terms; the denominator is greater than 0.
+    fn reduced(numerator: i64, denominator: i64) -> Form {
+        let (mut a, mut b) = (numerator.unsigned_abs(), denominator.unsigned_abs());
+        let (mut n, mut d) = (numerator, denominator);
+        if b != 1 {
+            while b != 0 {
+                (a, b) = (b, a % b);
+            }
+            let common = a as i64;
+            (n, d) = (n / common, d / common);
+        }
+        if (-MOST..=MOST).contains(&n) && d <= MOST {
+            Form::Small(n, d)
+        } else {
+            Form::Large(Ratio::new_raw(i128::from(n), i128::from(d)))
+        }
+    }
+
+    fn ratio(self) -> Option<Ratio<i128>> {
+        match self {
+            Form::Small(n, d) => Some(Ratio::new_raw(i128::from(n), i128::from(d))),
+            Form::Large(ratio) => Some(ratio),
+            Form::Overflow => None,
+        }
+    }
+}
 
 impl Exact {
-    pub const OVERFLOW: Exact = Exact(None);
-    pub const ZERO: Exact = Exact(Some(Ratio::new_raw(0, 1)));
-    pub const ONE: Exact = Exact(Some(Ratio::new_raw(1, 1)));
+    pub const OVERFLOW: Exact = Exact(Form::Overflow);
+    pub const ZERO: Exact = Exact(Form::Small(0, 1));
+    pub const ONE: Exact = Exact(Form::Small(1, 1));
 
     pub fn int(value: i64) -> Self {
-        Exact(Some(Ratio::from_integer(i128::from(value))))
+        Exact(Form::reduced(value, 1))
     }
 
     /// `numerator / denominator`; overflow where the denominator is 0.
@@ -29,7 +84,7 @@ impl Exact {
         if denominator == 0 {
             return Exact::OVERFLOW;
         }
-        Exact(Some(Ratio::new(
+        Exact(Form::of(Ratio::new(
             i128::from(numerator),
             i128::from(denominator),
         )))
@@ -63,7 +118,7 @@ impl Exact {
     }
 
     pub fn is_overflow(self) -> bool {
-        self.0.is_none()
+        self.0 == Form::Overflow
     }
 
     pub fn is_zero(self) -> bool {
@@ -71,11 +126,14 @@ impl Exact {
     }
 
     pub fn is_negative(self) -> bool {
-        self < Exact::ZERO
+        match self.0 {
+            Form::Small(n, _) => n < 0,
+            Form::Large(_) | Form::Overflow => self < Exact::ZERO,
+        }
     }
 
     pub fn is_integer(self) -> bool {
-        self.0.is_some_and(|ratio| ratio.is_integer())
+        self.0.ratio().is_some_and(|ratio| ratio.is_integer())
     }
 
     pub fn abs(self) -> Self {
@@ -84,17 +142,32 @@ impl Exact {
 
     /// The whole number at or below.
     pub fn floor(self) -> Self {
-        Exact(self.0.map(|ratio| ratio.floor()))
+        self.whole(Ratio::floor, |n, d| n.div_euclid(d))
     }
 
     /// The whole number at or above.
     pub fn ceil(self) -> Self {
-        Exact(self.0.map(|ratio| ratio.ceil()))
+        self.whole(Ratio::ceil, |n, d| -(-n).div_euclid(d))
+    }
+
+    fn whole(
+        self,
+        large: impl FnOnce(&Ratio<i128>) -> Ratio<i128>,
+        small: impl FnOnce(i64, i64) -> i64,
+    ) -> Self {
+        Exact(match self.0 {
+            Form::Small(n, d) => Form::Small(small(n, d), 1),
+            Form::Large(ratio) => Form::of(large(&ratio)),
+            Form::Overflow => Form::Overflow,
+        })
     }
 
     /// The whole number at or below, where it fits.
     pub fn to_i64_floor(self) -> Option<i64> {
-        i64::try_from(self.0?.floor().to_integer()).ok()
+        match self.0 {
+            Form::Small(n, d) => Some(n.div_euclid(d)),
+            form => i64::try_from(form.ratio()?.floor().to_integer()).ok(),
+        }
     }
 
     /// Down to a whole multiple of `step`, which must be greater than 0.
@@ -109,7 +182,7 @@ impl Exact {
 
     /// Numerator and denominator in lowest terms.
     pub fn parts(self) -> Option<(i128, i128)> {
-        self.0.map(|ratio| (*ratio.numer(), *ratio.denom()))
+        self.0.ratio().map(|ratio| (*ratio.numer(), *ratio.denom()))
     }
 
     /// As a decimal with exactly `places` digits after the point where that is
@@ -120,7 +193,7 @@ impl Exact {
         if !scaled.is_integer() {
             return None;
         }
-        let whole = scaled.0?.to_integer();
+        let whole = scaled.0.ratio()?.to_integer();
         let sign = if whole < 0 { "-" } else { "" };
         let digits = format!(
             "{:0>width$}",
@@ -144,7 +217,7 @@ impl fmt::Display for Exact {
                 return out.write_str(&text);
             }
         }
-        match self.0 {
+        match self.0.ratio() {
             Some(ratio) => write!(out, "{}/{}", ratio.numer(), ratio.denom()),
             None => out.write_str("(too large)"),
         }
@@ -158,12 +231,17 @@ impl fmt::Debug for Exact {
 }
 
 impl Ord for Exact {
+    #[inline]
     fn cmp(&self, other: &Self) -> Ordering {
-        match (self.0, other.0) {
-            (Some(a), Some(b)) => match (small(&a), small(&b)) {
-                (Some((n, d)), Some((m, e))) => (n * e).cmp(&(m * d)),
-                _ => a.cmp(&b),
-            },
+        if let (Form::Small(n, d), Form::Small(m, e)) = (self.0, other.0) {
+            return if d == e {
+                n.cmp(&m)
+            } else {
+                (n * e).cmp(&(m * d))
+            };
+        }
+        match (self.0.ratio(), other.0.ratio()) {
+            (Some(a), Some(b)) => a.cmp(&b),
             (None, None) => Ordering::Equal,
             (None, Some(_)) => Ordering::Greater,
             (Some(_), None) => Ordering::Less,
@@ -177,47 +255,17 @@ impl PartialOrd for Exact {
     }
 }
 
-/// Numerator and denominator where a product of two such numbers, and a sum of two
-/// such products, fits: nearly always. Division of 128 bits is slow, and everything
-/// here is reduced by it.
-fn small(ratio: &Ratio<i128>) -> Option<(i64, i64)> {
-    const MOST: i128 = 1 << 30;
-    let (numerator, denominator) = (*ratio.numer(), *ratio.denom());
-    ((-MOST..=MOST).contains(&numerator) && denominator <= MOST)
-        .then_some((numerator as i64, denominator as i64))
-}
-
-/// In lowest terms; the denominator is greater than 0.
-fn reduced(numerator: i64, denominator: i64) -> Ratio<i128> {
-    let (mut a, mut b) = (numerator.unsigned_abs(), denominator.unsigned_abs());
-    if b != 1 {
-        while b != 0 {
-            (a, b) = (b, a % b);
-        }
-        let common = a as i64;
-        return Ratio::new_raw(
-            i128::from(numerator / common),
-            i128::from(denominator / common),
-        );
-    }
-    Ratio::new_raw(i128::from(numerator), 1)
-}
-
 macro_rules! checked {
     ($trait:ident, $method:ident, $checked:ident, $small:expr) => {
         impl $trait for Exact {
             type Output = Exact;
             fn $method(self, other: Exact) -> Exact {
-                Exact(match (self.0, other.0) {
-                    (Some(a), Some(b)) => match (small(&a), small(&b)) {
-                        (Some(a), Some(b)) => {
-                            let (numerator, denominator) = $small(a, b);
-                            Some(reduced(numerator, denominator))
-                        }
-                        _ => a.$checked(&b),
-                    },
-                    _ => None,
-                })
+                if let (Form::Small(n, d), Form::Small(m, e)) = (self.0, other.0) {
+                    let (numerator, denominator) = $small((n, d), (m, e));
+                    return Exact(Form::reduced(numerator, denominator));
+                }
+                let both = self.0.ratio().zip(other.0.ratio());
+                Exact(Form::checked(both.and_then(|(a, b)| a.$checked(&b))))
             }
         }
     };
@@ -249,23 +297,22 @@ impl Div for Exact {
         if other.is_zero() {
             return Exact::OVERFLOW;
         }
-        Exact(match (self.0, other.0) {
-            (Some(a), Some(b)) => match (small(&a), small(&b)) {
-                (Some((n, d)), Some((m, e))) => {
-                    let sign = m.signum();
-                    Some(reduced(sign * n * e, sign * d * m))
-                }
-                _ => a.checked_div(&b),
-            },
-            _ => None,
-        })
+        if let (Form::Small(n, d), Form::Small(m, e)) = (self.0, other.0) {
+            let sign = m.signum();
+            return Exact(Form::reduced(sign * n * e, sign * d * m));
+        }
+        let both = self.0.ratio().zip(other.0.ratio());
+        Exact(Form::checked(both.and_then(|(a, b)| a.checked_div(&b))))
     }
 }
 
 impl Neg for Exact {
     type Output = Exact;
     fn neg(self) -> Exact {
-        Exact::ZERO - self
+        match self.0 {
+            Form::Small(n, d) => Exact(Form::Small(-n, d)),
+            Form::Large(_) | Form::Overflow => Exact::ZERO - self,
+        }
     }
 }
 
@@ -326,14 +373,22 @@ mod tests {
             e in 1i64..3000,
         ) {
             let (a, b) = (Exact::ratio(n, d), Exact::ratio(m, e));
-            let general = |a: Exact, b: Exact| (a.0.expect("fits"), b.0.expect("fits"));
-            let (x, y) = general(a, b);
-            proptest::prop_assert_eq!((a + b).0, x.checked_add(&y));
-            proptest::prop_assert_eq!((b - a).0, y.checked_sub(&x));
-            proptest::prop_assert_eq!((a * b).0, x.checked_mul(&y));
+            let (x, y) = (a.0.ratio().expect("fits"), b.0.ratio().expect("fits"));
+            let is = |exact: Exact, general: Option<Ratio<i128>>| {
+                // Equal numbers have one form, whichever way they came about.
+                exact.0 == Form::checked(general) && exact.0.ratio() == general
+            };
+            proptest::prop_assert!(is(a + b, x.checked_add(&y)));
+            proptest::prop_assert!(is(b - a, y.checked_sub(&x)));
+            proptest::prop_assert!(is(a * b, x.checked_mul(&y)));
+            proptest::prop_assert!(is(-a, Ratio::from_integer(0).checked_sub(&x)));
+            proptest::prop_assert!(is(a.floor(), Some(x.floor())));
+            proptest::prop_assert!(is(a.ceil(), Some(x.ceil())));
+            proptest::prop_assert_eq!(a.to_i64_floor(), Some(x.floor().to_integer() as i64));
+            proptest::prop_assert_eq!(a.is_negative(), x < Ratio::from_integer(0));
             proptest::prop_assert_eq!(a.cmp(&b), x.cmp(&y));
             if m != 0 {
-                proptest::prop_assert_eq!((a / b).0, x.checked_div(&y));
+                proptest::prop_assert!(is(a / b, x.checked_div(&y)));
             }
         }
     }

@@ -196,7 +196,12 @@ impl Sheet<'_> {
                     crate::model::Side::Above => "≤",
                     crate::model::Side::Below => "≥",
                 };
-                format!("{sign}\u{a0}{}", self.in_column(&limit.level, id))
+                let level = self.in_column(&limit.level, id);
+                let unit = limit.level.written.unit;
+                match self.words.beside(limit.level.value, unit, false) {
+                    Some(other) => format!("{sign}\u{a0}{level} ({other})"),
+                    None => format!("{sign}\u{a0}{level}"),
+                }
             })
             .collect()
     }

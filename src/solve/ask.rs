@@ -15,7 +15,7 @@
 //! ([`guard`]); what cannot be shown even so is kept in [`Solver::unsettled`].
 
 use super::compiled::Hull;
-use super::formula::Formula;
+use super::formula::{Formula, Var};
 use super::frame::Frame;
 use super::guard::{self, Guards, Shown};
 use super::moments::{combinations, silences};
@@ -273,13 +273,21 @@ impl Solver<'_> {
     ) -> bool {
         let mut left = Hull::default();
         for goal in &question.goals {
-            let Goal::Cond {
-                cond,
-                during,
-                holds: true,
-            } = goal
-            else {
-                continue;
+            let (cond, during, holds) = match goal {
+                Goal::Cond {
+                    cond,
+                    during,
+                    holds,
+                } => (cond, during, holds),
+                Goal::Value {
+                    reading,
+                    cmp,
+                    value,
+                } => match self.value_hull(scene, *reading, at, (*cmp, *value)) {
+                    Some(hull) if left.narrow(&hull) => continue,
+                    Some(_) | None => return false,
+                },
+                Goal::NotValue { .. } => continue,
             };
             if ordered_before && self.store.borrow().hangs_on_orders(cond) {
                 continue;
@@ -288,11 +296,31 @@ impl Solver<'_> {
             else {
                 continue;
             };
-            if compiled.formula.is_false() || !left.narrow(&compiled.hull) {
+            let leaves = if *holds {
+                Some(&compiled.hull).filter(|_| !compiled.formula.is_false())
+            } else {
+                compiled.else_hull.as_ref()
+            };
+            if !leaves.is_some_and(|hull| left.narrow(hull)) {
                 return false;
             }
         }
         true
+    }
+
+    /// The values that are left to a record that is compared; `None` where nothing is
+    /// known, or nothing left.
+    fn value_hull(
+        &self,
+        scene: &Scene<'_>,
+        reading: ReadingId,
+        at: Exact,
+        (cmp, value): (Cmp, Exact),
+    ) -> Option<Hull> {
+        let index = scene.known(reading, Exact::ZERO, at)?;
+        let record = (reading, scene.key(reading, index));
+        let formula = scene.compare(Var(1), cmp, value);
+        Hull::of(&formula, &[(record, scene.domain(reading, index))])
     }
 
     /// The condition of a goal as a formula over the variables of this scene.
@@ -310,7 +338,7 @@ impl Solver<'_> {
         }
     }
 
-    fn compiled<'s>(
+    pub(super) fn compiled<'s>(
         &'s self,
         scene: &Scene<'s>,
         frame: &'s Frame,

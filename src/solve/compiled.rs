@@ -8,9 +8,10 @@
 use super::formula::{AtMost, Domain, Domains, Formula, Var, ZERO};
 use super::frame::Frame;
 use super::scene::{Scene, Values};
-use crate::model::{Cond, End, EndTrigger, PhaseId, Protocol, ReadingId, TestKind};
+use crate::model::{Cond, End, EndTrigger, Order, PhaseId, Protocol, ReadingId, TestKind, Until};
 use crate::quantity::Exact;
-use std::collections::{BTreeMap, HashMap};
+use rustc_hash::FxHashMap;
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// A record: its reading and its key in the scene.
@@ -52,7 +53,7 @@ impl Hull {
     }
 
     /// `None` where the formula can never hold.
-    fn of(formula: &Formula, vars: &[(Record, Domain)]) -> Option<Hull> {
+    pub(super) fn of(formula: &Formula, vars: &[(Record, Domain)]) -> Option<Hull> {
         match formula {
             Formula::AtMost(test) => {
                 let mut hull = Hull::default();
@@ -96,10 +97,12 @@ pub struct Compiled {
     pub formula: Formula,
     pub records: Vec<(Record, Domain)>,
     pub hull: Hull,
+    /// What is left where it does not hold; `None` where it always does.
+    pub else_hull: Option<Hull>,
 }
 
 /// Phase, how values are chosen, condition, stretch, moment.
-type Key = (PhaseId, bool, usize, Exact, Exact);
+type Key = (PhaseId, Values, usize, Exact, Exact);
 
 #[derive(Debug, Default)]
 pub struct Store {
@@ -107,12 +110,21 @@ pub struct Store {
     /// condition made for one question may stand where another one stood.
     /// With whether the target or a pause plays a part in them.
     own: BTreeMap<usize, bool>,
-    done: HashMap<Key, Rc<Compiled>>,
+    done: FxHashMap<Key, Rc<Compiled>>,
 }
 
 impl Store {
     pub fn of(protocol: &Protocol) -> Self {
         let rules = protocol.rules().map(|(_, rule)| &rule.when);
+        let untils = protocol
+            .rules()
+            .flat_map(|(_, rule)| &rule.then)
+            .filter_map(|action| match &action.order {
+                Order::Pause(Until::When(cond)) | Order::KeepTarget(Until::When(cond)) => {
+                    Some(cond)
+                }
+                _ => None,
+            });
         let ends = protocol.phases().filter_map(|(_, phase)| match &phase.end {
             End::Awaited {
                 trigger: EndTrigger::When(cond),
@@ -123,9 +135,10 @@ impl Store {
         Store {
             own: rules
                 .chain(ends)
+                .chain(untils)
                 .map(|cond| (address(cond), hangs_on_orders(cond)))
                 .collect(),
-            done: HashMap::new(),
+            done: FxHashMap::default(),
         }
     }
 
@@ -146,17 +159,12 @@ impl Store {
         since: Exact,
         at: Exact,
     ) -> Option<Rc<Compiled>> {
-        let held = match scene.values {
-            Values::Free => false,
-            Values::Held => true,
-            Values::OnPlan(_) | Values::HeldAlone(_) => return None,
-        };
         let cond_at = address(cond);
         let hangs_on_orders = *self.own.get(&cond_at)?;
         if !scene.silent_after.is_empty() || (hangs_on_orders && !scene.is_plain()) {
             return None;
         }
-        let key = (frame.phase, held, cond_at, since, at);
+        let key = (frame.phase, scene.values, cond_at, since, at);
         if let Some(done) = self.done.get(&key) {
             return Some(Rc::clone(done));
         }
@@ -181,10 +189,12 @@ impl Store {
             Some(hull) => (formula, hull),
             None => (Formula::FALSE, Hull::default()),
         };
+        let else_hull = Hull::of(&formula.clone().negated(), &records);
         let done = Rc::new(Compiled {
             formula,
             records,
             hull,
+            else_hull,
         });
         self.done.insert(key, Rc::clone(&done));
         Some(done)

@@ -22,6 +22,7 @@ use crate::eval::{self, Aimed, Case};
 use crate::model::*;
 use crate::plan::Course;
 use crate::quantity::{Exact, Level, Written};
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 /// One time at which a reading is recorded, with the values that keep the phases
@@ -54,6 +55,8 @@ pub struct Frame {
     pub due: Option<Exact>,
     /// The course begins at what is recorded.
     pub course: Option<CourseFrom>,
+    /// By reading: the lowest and the highest value that can stay all the time.
+    pub held: Vec<OnceCell<(i64, i64)>>,
 }
 
 /// A course without `from`: it begins at a record, whatever that shows (M21).
@@ -153,6 +156,7 @@ impl Builder<'_> {
                 marks,
                 due: None,
                 course: None,
+                held: vec![OnceCell::new(); stripped.readings.len()],
             },
         };
         drive.go(eval::Run::new(&stripped, &case), for_long)?;

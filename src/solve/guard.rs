@@ -15,7 +15,7 @@ use super::ask::Before;
 use super::formula::Formula;
 use super::frame::Frame;
 use super::question::{Found, Goal, Question};
-use super::replay::{Replay, replay};
+use super::replay::Replay;
 use super::said;
 use super::scene::Scene;
 use crate::eval::{Cause, What};
@@ -73,7 +73,7 @@ pub(super) enum Shown {
 impl<'p> Solver<'p> {
     /// Runs a record through the evaluator: does it show what was asked?
     pub(super) fn shown(&self, frame: &Frame, question: &Question<'_>, found: &Found) -> Shown {
-        let replay = replay(self.protocol, found);
+        let replay = self.replay(found);
         self.replayed.set(self.replayed.get() + 1);
         let right = replay.is_in_phase(found)
             && question

@@ -65,6 +65,7 @@ pub struct Solver<'p> {
     pub(crate) not_reproduced: RefCell<Vec<Found>>,
     unsettled: RefCell<BTreeSet<Unsettled>>,
     store: RefCell<compiled::Store>,
+    lead_ins: RefCell<BTreeMap<PhaseId, replay::LeadIn<'p>>>,
 }
 
 /// A question that was not answered: somebody must be told.
@@ -96,6 +97,7 @@ impl<'p> Solver<'p> {
             not_reproduced: RefCell::new(Vec::new()),
             unsettled: RefCell::default(),
             store: RefCell::new(compiled::Store::of(protocol)),
+            lead_ins: RefCell::default(),
         }
     }
 

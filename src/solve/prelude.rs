@@ -63,9 +63,10 @@ pub(super) fn before<'s>(
             .filter(|at| {
                 let mut scene = solver.scene(frame, question.values);
                 let since = frame.stretch(&rule.during);
-                !solver
-                    .cond(&mut scene, frame, &rule.when, since, *at)
-                    .is_false()
+                match solver.compiled(&scene, frame, &rule.when, since, *at) {
+                    Some(compiled) => !compiled.formula.is_false(),
+                    None => !scene.cond(&rule.when, since, *at).is_false(),
+                }
             })
             .take(most)
             .collect();
@@ -258,12 +259,49 @@ pub(super) fn holds<'s>(
     match until {
         None | Some(Until::Mark(_) | Until::For(_)) => {}
         Some(Until::When(cond)) => {
-            for moment in &frame.moments {
-                if *moment > before.at && *moment <= at {
-                    all.push(scene.cond(cond, before.at, *moment).negated());
+            for moment in ends_at(frame, cond, before.at, at) {
+                let ended = solver.cond(scene, frame, cond, before.at, moment);
+                if ended.is_true() {
+                    return Formula::FALSE;
+                }
+                let goes_on = ended.negated();
+                if all.last() != Some(&goes_on) {
+                    all.push(goes_on);
                 }
             }
         }
     }
     Formula::all(all)
+}
+
+/// The moments at which the condition that ends an order can begin to hold: the first
+/// one, each at which one of its readings is recorded, and all where time plays a part.
+fn ends_at(frame: &Frame, cond: &Cond, from: Exact, to: Exact) -> Vec<Exact> {
+    let tests = cond.tests();
+    let by_time = tests.iter().any(|test| {
+        test.kind.is_by_clock()
+            || matches!(
+                test.kind,
+                TestKind::OffTarget { .. } | TestKind::NearTarget { .. }
+            )
+    });
+    let moments = frame.moments.iter().copied();
+    let mut within = moments.filter(|at| *at > from && *at <= to);
+    if by_time {
+        return within.collect();
+    }
+    let mut found: BTreeSet<Exact> = within.next().into_iter().collect();
+    for reading in tests.iter().flat_map(|test| test.kind.readings()) {
+        let samples = frame.samples_of(reading);
+        let first = samples.partition_point(|sample| sample.at <= from);
+        let last = samples.partition_point(|sample| sample.at <= to);
+        found.extend(
+            samples
+                .get(first..last)
+                .unwrap_or_default()
+                .iter()
+                .map(|sample| sample.at),
+        );
+    }
+    found.into_iter().collect()
 }

@@ -5,8 +5,9 @@
 
 use super::Solver;
 use super::question::Found;
-use crate::eval::{Case, EndWhy, Event, RuleStanding, Run, Truth, What};
-use crate::model::{Protocol, RuleId};
+use crate::eval::{Case, EndWhy, Entry, Event, RuleStanding, Run, Truth, What};
+use crate::model::{MarkId, Protocol, RuleId};
+use crate::quantity::Exact;
 
 /// The run up to the moment, and what was said on the way.
 pub struct Replay<'p> {
@@ -15,17 +16,29 @@ pub struct Replay<'p> {
 }
 
 pub fn replay<'p>(protocol: &'p Protocol, found: &Found) -> Replay<'p> {
-    let case = Case {
-        marks: found.marks.clone(),
-        ..Case::default()
-    };
-    let mut run = Run::new(protocol, &case);
+    let mut run = begun(protocol, found);
     for entry in &found.entries {
         run.enter(*entry);
     }
     run.advance(found.at);
     let events = run.take_events();
     Replay { run, events }
+}
+
+fn begun<'p>(protocol: &'p Protocol, found: &Found) -> Run<'p> {
+    let case = Case {
+        marks: found.marks.clone(),
+        ..Case::default()
+    };
+    Run::new(protocol, &case)
+}
+
+/// The run as far as where a phase begins. Nearly all records of a phase go the same
+/// way up to there, and it is most of many a record.
+pub(super) struct LeadIn<'p> {
+    marks: Vec<(MarkId, Exact)>,
+    entries: Vec<Entry>,
+    run: Run<'p>,
 }
 
 impl Replay<'_> {
@@ -64,10 +77,44 @@ impl Replay<'_> {
 }
 
 impl<'p> Solver<'p> {
+    /// The same as [`replay`], with what was run before kept.
+    pub(super) fn replay(&self, found: &Found) -> Replay<'p> {
+        let begins = self.frame(found.phase).map(|frame| frame.begins);
+        let Some(begins) = begins.filter(|begins| *begins <= found.at) else {
+            return replay(self.protocol, found);
+        };
+        let ahead = found.entries.partition_point(|entry| entry.at < begins);
+        let (ahead, rest) = found.entries.split_at(ahead);
+        let mut leads = self.lead_ins.borrow_mut();
+        let known = leads
+            .get(&found.phase)
+            .filter(|lead| lead.marks == found.marks && lead.entries == ahead)
+            .map(|lead| lead.run.clone());
+        let mut run = known.unwrap_or_else(|| {
+            let mut run = begun(self.protocol, found);
+            for entry in ahead {
+                run.enter(*entry);
+            }
+            let lead = LeadIn {
+                marks: found.marks.clone(),
+                entries: ahead.to_vec(),
+                run: run.clone(),
+            };
+            leads.insert(found.phase, lead);
+            run
+        });
+        for entry in rest {
+            run.enter(*entry);
+        }
+        run.advance(found.at);
+        let events = run.take_events();
+        Replay { run, events }
+    }
+
     /// Runs a record through the evaluator and asks whether it shows what it should.
     /// One that does not is kept, and tests fail on it.
     pub fn reproduces(&self, found: &Found, shows: impl FnOnce(&Replay<'p>) -> bool) -> bool {
-        let replay = replay(self.protocol, found);
+        let replay = self.replay(found);
         self.replayed.set(self.replayed.get() + 1);
         let right = replay.is_in_phase(found) && shows(&replay);
         if !right {
@@ -80,7 +127,7 @@ impl<'p> Solver<'p> {
     /// plan. Where not, another rule has given orders on the way, which is a finding
     /// of its own; anything else is kept, and tests fail on it.
     pub fn shows_rules(&self, found: &Found, rules: &[RuleId]) -> bool {
-        let replay = replay(self.protocol, found);
+        let replay = self.replay(found);
         self.replayed.set(self.replayed.get() + 1);
         let right =
             replay.is_in_phase(found) && rules.iter().all(|rule| replay.holds(*rule, found));

@@ -23,7 +23,7 @@ use crate::quantity::Exact;
 use std::collections::BTreeMap;
 
 /// What the values of a question may be.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Values {
     /// Any, each at each time.
     Free,
@@ -183,7 +183,7 @@ impl<'s> Scene<'s> {
                 .is_none_or(|last| last.at == sample.at)
     }
 
-    fn domain(&self, reading: ReadingId, index: usize) -> Domain {
+    pub(super) fn domain(&self, reading: ReadingId, index: usize) -> Domain {
         let grid = self.grids.domain(reading).unwrap_or(Domain {
             low: 1,
             high: 0,
@@ -203,10 +203,17 @@ impl<'s> Scene<'s> {
             },
             Values::Held | Values::HeldAlone(_) if self.is_held(reading, index) => {
                 // Only what the phase itself asks of its own records.
-                let own = samples.iter().filter(|sample| self.is_own(reading, sample));
-                let (low, high) = own.fold((grid.low, grid.high), |(low, high), sample| {
-                    (low.max(sample.low), high.min(sample.high))
-                });
+                let own = || {
+                    let own = samples.iter().filter(|sample| self.is_own(reading, sample));
+                    own.fold((grid.low, grid.high), |(low, high), sample| {
+                        (low.max(sample.low), high.min(sample.high))
+                    })
+                };
+                let whole = samples.len() == self.frame.samples_of(reading).len();
+                let (low, high) = match self.frame.held.get(reading.index()) {
+                    Some(held) if whole => *held.get_or_init(own),
+                    _ => own(),
+                };
                 Domain {
                     low,
                     high,

@@ -113,7 +113,7 @@ pub fn commanded(protocol: &Protocol) -> Vec<Target> {
     found
 }
 
-impl Finder<'_> {
+impl Finder<'_, '_> {
     /// Every target of the treatment, aimed at or ordered, from `low` to `high`.
     pub fn targets_within(&mut self, low: &str, high: &str) {
         let (low, high) = (number(low), number(high));
@@ -394,7 +394,7 @@ pub struct FeverWatch {
     pub window: Level,
 }
 
-impl Finder<'_> {
+impl Finder<'_, '_> {
     pub fn fever_watch(&mut self, watch: &FeverWatch) {
         let limit = number(watch.upper);
         let lines: Vec<(PhaseId, &Phase, Exact, Span)> = self

@@ -7,15 +7,15 @@ use crate::model::Protocol;
 use crate::source::Span;
 
 /// Gathers the findings of a row over one protocol.
-pub struct Finder<'a> {
-    pub context: &'a Context<'a>,
+pub struct Finder<'c, 'a> {
+    pub context: &'c Context<'a>,
     pub protocol: &'a Protocol,
     row: &'static Row,
     pub found: Vec<Diagnostic>,
 }
 
-impl<'a> Finder<'a> {
-    pub fn new(context: &'a Context<'a>, row: &'static Row) -> Self {
+impl<'c, 'a> Finder<'c, 'a> {
+    pub fn new(context: &'c Context<'a>, row: &'static Row) -> Self {
         Finder {
             context,
             protocol: context.protocol,

@@ -3,7 +3,7 @@
 use super::super::words::{name, time};
 use super::super::{Check, Context, Family, Run};
 use crate::diag::{Diagnostic, Level};
-use crate::forecast::{PhaseForecast, Range, Reach, Wanted, phase};
+use crate::forecast::{PhaseForecast, Range, Reach, Wanted, late_by_rates, phase};
 use crate::quantity::Exact;
 
 pub const CHECK: Check = Check {
@@ -42,6 +42,10 @@ fn run(context: &Context) -> Vec<Diagnostic> {
         let Some(due) = stated.due.as_ref().filter(|due| due.of.is_none()) else {
             continue;
         };
+        // Both opinions are needed to say no, and this one is had at once.
+        if !late_by_rates(protocol, id) {
+            continue;
+        }
         let Some(estimate) = phase(protocol, id, &Wanted::default()) else {
             continue;
         };
@@ -55,7 +59,7 @@ fn run(context: &Context) -> Vec<Diagnostic> {
         {
             continue;
         }
-        // Both opinions are needed to say no, and for every weight.
+        // For every weight.
         let judged = !estimate.estimates.is_empty()
             && estimate.published.is_some()
             && estimate

@@ -303,7 +303,7 @@ fn band(find: &mut Finder) {
 
 /// How long the cold lasts, and the phase whose end says so. An end that counts
 /// from the start, or from the beginning of a phase, is that long by itself.
-fn hold_time<'a>(find: &Finder<'a>) -> Option<(Exact, &'a crate::model::Phase)> {
+fn hold_time<'a>(find: &Finder<'_, 'a>) -> Option<(Exact, &'a crate::model::Phase)> {
     let protocol = find.protocol;
     let phases = holding(protocol);
     let last = &protocol[*phases.last()?];

@@ -1,0 +1,71 @@
+//! Work on many things side by side, as many as there are cores.
+//!
+//! The answers come in the order of the things, whoever was ready first, so that the same
+//! input gives the same output on any machine. Where there is one core, or threads cannot
+//! be had, everything is done by the caller's own thread.
+
+use std::sync::{Mutex, PoisonError};
+
+/// Bytes of stack for a thread that checks: a deep protocol must not meet a small one.
+pub const STACK: usize = 64 * 1024 * 1024;
+
+/// What `work` makes of each item, in the order of the items. A panic in `work` is passed on.
+pub fn map<T: Send, R: Send>(items: Vec<T>, work: impl Fn(T) -> R + Sync) -> Vec<R> {
+    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let threads = cores.min(items.len());
+    if threads < 2 {
+        return items.into_iter().map(work).collect();
+    }
+    let queue = Mutex::new(items.into_iter().enumerate());
+    let next = || queue.lock().unwrap_or_else(PoisonError::into_inner).next();
+    let some = || {
+        let mut done = Vec::new();
+        while let Some((at, item)) = next() {
+            done.push((at, work(item)));
+        }
+        done
+    };
+    let mut done = std::thread::scope(|scope| {
+        let others: Vec<_> = (1..threads)
+            .filter_map(|_| {
+                let thread = std::thread::Builder::new().stack_size(STACK);
+                thread.spawn_scoped(scope, some).ok()
+            })
+            .collect();
+        let mut done = some();
+        for other in others {
+            match other.join() {
+                Ok(part) => done.extend(part),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        done
+    });
+    done.sort_unstable_by_key(|(at, _)| *at);
+    done.into_iter().map(|(_, made)| made).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_order_is_that_of_the_items_whoever_is_ready_first() {
+        let items: Vec<u64> = (0..200).collect();
+        let made = map(items, |item| {
+            // The first ones take longest.
+            std::thread::sleep(std::time::Duration::from_micros(200 - item));
+            item * 2
+        });
+        assert_eq!(made, (0..200).map(|item| item * 2).collect::<Vec<_>>());
+        assert_eq!(map(Vec::<u64>::new(), |item| item), Vec::<u64>::new());
+    }
+
+    #[test]
+    #[should_panic(expected = "said by the work")]
+    fn a_panic_is_not_lost() {
+        map(vec![1, 2, 3, 4], |item| {
+            assert!(item != 3, "said by the work");
+        });
+    }
+}
