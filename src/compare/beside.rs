@@ -211,14 +211,13 @@ fn pair(left: &mut Vec<Vec<String>>, right: &mut Vec<Vec<String>>, rows: &mut Ve
 fn words(line: &str) -> Vec<String> {
     let line = line.replace("<br>", "; ");
     let line = line.trim_matches('|').trim();
+    // The marks of a quotation, heading or list in front; a sign within a cell is its own.
+    let line = line.trim_start_matches(['>', ' ']).trim_start_matches('#');
+    let line = line.trim_start();
+    let line = line.strip_prefix("- ").unwrap_or(line);
     let cells: Vec<String> = line
         .split(" | ")
-        .map(|cell| {
-            inline(cell.trim_start_matches(['#', '-', '>', ' ']))
-                .plain()
-                .trim()
-                .to_owned()
-        })
+        .map(|cell| inline(cell).plain().trim().to_owned())
         .filter(|cell| !cell.is_empty())
         .collect();
     cells

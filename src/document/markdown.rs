@@ -4,7 +4,7 @@
 //! Takes: a [`Document`]. Returns: the text. Nothing can go wrong: signs that Markdown would
 //! read are escaped. A place to write is `____`, a cell that is not asked for `–`.
 
-use super::{Block, Cell, Chart, Document, Field, List, Notice, Rich, Row, Table};
+use super::{Block, Cell, Chart, Document, Field, List, Notice, Rich, Row, Run, Table, line_start};
 
 /// The whole document.
 pub fn render(document: &Document) -> String {
@@ -14,16 +14,16 @@ pub fn render(document: &Document) -> String {
     }
     line(&mut out, &format!("# {}\n", escape(&document.title)));
     if !document.subtitle.is_empty() {
-        line(&mut out, &format!("{}\n", escape(&document.subtitle)));
+        line(&mut out, &format!("{}\n", opening(&document.subtitle)));
     }
     key_values(&mut out, &document.facts);
     if let Some(caption) = &document.label {
-        line(&mut out, &format!("{}: ____\n", escape(caption)));
+        line(&mut out, &format!("{}: ____\n", opening(caption)));
     }
     blocks(&mut out, &document.blocks);
     line(&mut out, "---\n");
     for text in &document.footer.lines {
-        line(&mut out, &format!("{}\n", escape(text)));
+        line(&mut out, &format!("{}\n", opening(text)));
     }
     if !document.footer.code.is_empty() {
         line(
@@ -51,7 +51,7 @@ fn block(out: &mut String, block: &Block) {
             let marks = "#".repeat(usize::from(*level).clamp(1, 5) + 1);
             line(out, &format!("{marks} {}\n", rich(text)));
         }
-        Block::Paragraph(text) => line(out, &format!("{}\n", rich(text))),
+        Block::Paragraph(text) => line(out, &format!("{}\n", rich_opening(text))),
         Block::List(found) => {
             list(out, found, 0);
             out.push('\n');
@@ -60,14 +60,14 @@ fn block(out: &mut String, block: &Block) {
         Block::KeyValues(rows) => key_values(out, rows),
         Block::Fields(found) => {
             for each in found {
-                line(out, &format!("- {}", field(each)));
+                line(out, &format!("- {}", line_start::escape(&field(each))));
             }
             out.push('\n');
         }
         Block::Chart(found) => chart(out, found),
         Block::Runs(found) => {
             line(out, &format!("**{}**\n", escape(&found.title)));
-            line(out, &format!("{}\n", escape(&found.summary)));
+            line(out, &format!("{}\n", opening(&found.summary)));
         }
         Block::Checklist(found) => table(out, &found.table()),
         Block::Table(found) => table(out, found),
@@ -84,8 +84,12 @@ fn block(out: &mut String, block: &Block) {
 /// Signs that Markdown would read are escaped.
 fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    for character in text.chars() {
-        if "\\`*_[]<>|#~".contains(character) {
+    let mut characters = text.chars().peekable();
+    while let Some(character) = characters.next() {
+        // `&lt;` would be another sign; in `skin & eyes` there is nothing to read.
+        let names = |next: &char| next.is_alphanumeric() || *next == '#';
+        let is_named = character == '&' && characters.peek().is_some_and(names);
+        if "\\`*_[]<>|#~".contains(character) || is_named {
             out.push('\\');
         }
         out.push(character);
@@ -93,9 +97,28 @@ fn escape(text: &str) -> String {
     out
 }
 
+/// A text with which a line begins.
+fn opening(text: &str) -> String {
+    line_start::escape(&escape(text))
+}
+
+fn rich_opening(text: &Rich) -> String {
+    line_start::escape(&rich(text))
+}
+
 fn rich(text: &Rich) -> String {
     let mut out = String::new();
+    // Two runs of one style would stand as `**a****b**`, which is read otherwise.
+    let mut runs: Vec<Run> = Vec::with_capacity(text.0.len());
     for run in &text.0 {
+        match runs.last_mut() {
+            Some(last) if last.style == run.style && last.link == run.link => {
+                last.text.push_str(&run.text);
+            }
+            _ => runs.push(run.clone()),
+        }
+    }
+    for run in &runs {
         // Emphasis marks must touch the words: spaces stay outside.
         let words = escape(&run.text).replace('\n', " ");
         let bare = words.trim();
@@ -137,7 +160,7 @@ fn list(out: &mut String, list: &List, depth: usize) {
         };
         line(
             out,
-            &format!("{}{mark} {}", "   ".repeat(depth), rich(&item.text)),
+            &format!("{}{mark} {}", "   ".repeat(depth), rich_opening(&item.text)),
         );
         if let Some(inner) = &item.inner {
             self::list(out, inner, depth + 1);
@@ -190,7 +213,7 @@ fn chart(out: &mut String, chart: &Chart) {
         out,
         &format!("**{}** ({})\n", escape(&chart.title), escape(&chart.unit)),
     );
-    line(out, &format!("{}\n", escape(&chart.summary)));
+    line(out, &format!("{}\n", opening(&chart.summary)));
 }
 
 fn table(out: &mut String, table: &Table) {

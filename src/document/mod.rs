@@ -14,6 +14,7 @@
 mod block;
 mod chart;
 pub mod html;
+mod line_start;
 mod list;
 pub mod markdown;
 #[cfg(feature = "pdf")]

@@ -5,13 +5,17 @@
 //! description, a link of any other scheme than `http`, `https` or `mailto` loses its address.
 //! A link's address is printed after its words, because paper cannot be clicked.
 
-use super::{Block, List, ListItem, Rich, Run, Style};
+use super::{Block, List, ListItem, Rich, Run, Style, line_start};
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 
 /// The text as one line of runs: paragraphs and list items follow each other.
+///
+/// A sign that begins a line is printed as it stands, since `- 0.5`, `> 30` or `2) x` read as
+/// markup would lose a minus, a comparison or a number ([`super::line_start`]).
 pub fn inline(source: &str) -> Rich {
+    let mark = line_start::unused(source);
     let mut out = Rich::default();
-    for block in blocks(source) {
+    for block in read(&line_start::shield(source, mark), Some(mark)) {
         if !out.0.is_empty() {
             out.0.push(plain_run(" "));
         }
@@ -26,7 +30,15 @@ pub fn inline(source: &str) -> Rich {
 
 /// The text as paragraphs and lists.
 pub fn blocks(source: &str) -> Vec<Block> {
-    let mut reader = Reader::default();
+    read(source, None)
+}
+
+/// `unseen` is no part of the text and is never printed.
+fn read(source: &str, unseen: Option<char>) -> Vec<Block> {
+    let mut reader = Reader {
+        unseen,
+        ..Reader::default()
+    };
     for event in Parser::new_ext(source, Options::empty()) {
         reader.event(event);
     }
@@ -63,6 +75,7 @@ fn safe(address: &str) -> bool {
 
 #[derive(Default)]
 struct Reader {
+    unseen: Option<char>,
     done: Vec<Block>,
     lists: Vec<List>,
     text: Vec<Run>,
@@ -94,8 +107,15 @@ impl Reader {
     }
 
     fn push(&mut self, text: &str) {
+        let text = match self.unseen {
+            Some(unseen) => text.replace(unseen, ""),
+            None => text.to_string(),
+        };
+        if text.is_empty() {
+            return;
+        }
         self.text.push(Run {
-            text: text.to_string(),
+            text,
             style: self.style,
             link: self.link.clone(),
         });
@@ -255,8 +275,8 @@ mod tests {
     #[test]
     fn a_number_that_begins_a_text_is_printed_as_it_was_written() {
         assert_eq!(inline("30. minutes").plain(), "30. minutes");
-        assert_eq!(inline("30) minutes").plain(), "30. minutes");
-        assert_eq!(inline("3. one\n4. two").plain(), "3. one 4. two");
+        assert_eq!(inline("30) minutes").plain(), "30) minutes");
+        assert_eq!(inline("3. one\n5. two").plain(), "3. one 5. two");
         let deep = inline("1. one\n   7. seven\n2. two");
         assert_eq!(deep.plain(), "1. one 7. seven 2. two");
     }

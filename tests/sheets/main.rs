@@ -8,6 +8,7 @@ mod outside;
 #[path = "../support/mod.rs"]
 mod support;
 
+mod beginnings;
 mod browser;
 mod clock;
 mod counted;
