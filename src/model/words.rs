@@ -180,6 +180,7 @@ words! {
         Airway = "airway",
         Decompression = "decompression",
         Pause = "pause",
+        Resume = "resume",
         Removal = "removal",
         Disposal = "disposal",
         Acidosis = "acidosis",

@@ -41,7 +41,7 @@ pub(super) fn checklists(route: Means) -> String {
 {placing}  }}
 
   checklist begin-control \"Starting\" at start {{
-    step \"Start temperature control; compare the target with the sheet\", two people
+    step \"Start temperature control; compare the target with the sheet\", two people, covers resume
     step \"Water flows, no leak\", covers flow, leaks
   }}
 
@@ -56,7 +56,7 @@ pub(super) fn checklists(route: Means) -> String {
     step \"Mode and target are those of the sheet\", two people
     step \"Control probe: intact, in its place, and it agrees with the second site\", covers probe
     step \"Pause temperature control\", covers pause
-{trouble}    step \"Start temperature control again\"
+{trouble}    step \"Start temperature control again\", covers resume
     step \"Heat gained or lost by the patient: shivering, seizures, fluids, blankets; room temperature\"
   }}
 

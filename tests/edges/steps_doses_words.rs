@@ -38,8 +38,37 @@ fn steps_by_route() {
     );
     fires(
         "missing-step",
-        2,
+        3,
         "checklist trouble \"Trouble\" at trouble {\n  step \"Pause\", covers pause\n  step \"Contact\", covers skin-contact\n}\nrule late {\n  when cool is overdue\n  then follow trouble\n}\n",
+    );
+    // What is paused starts again, and only when all has been moved.
+    let trouble = |steps: &str| {
+        format!(
+            "checklist trouble \"Trouble\" at trouble {{\n  step \"Probe, flow\", covers probe, flow\n{steps}}}\nrule late {{\n  when cool is overdue\n  then follow trouble\n}}\n"
+        )
+    };
+    let pause = "  step \"Pause\", covers pause\n";
+    let contact = "  step \"Contact\", covers skin-contact\n";
+    let resume = "  step \"Again\", covers resume\n";
+    fires("missing-step", 1, &trouble(&[pause, contact].concat()));
+    fires(
+        "missing-step",
+        1,
+        &trouble(&[pause, contact, resume, pause].concat()),
+    );
+    passes("missing-step", &trouble(&[pause, contact, resume].concat()));
+    passes(
+        "missing-step",
+        &trouble("  step \"Pause, look, start again\", covers resume, skin-contact, pause\n"),
+    );
+    fires(
+        "step-out-of-order",
+        1,
+        &trouble(&[pause, resume, contact].concat()),
+    );
+    passes(
+        "step-out-of-order",
+        &trouble(&[pause, contact, resume, pause, contact, resume].concat()),
     );
     // Passive asks for none.
     passes("missing-step", "# host warming\nmethod passive\n");

@@ -1,7 +1,7 @@
 //! A safety step that the route calls for is absent.
 
 use super::super::{Check, Context, Family, Run};
-use super::route::{Flaw, Place, flaw, place_words, unpaused, wanted};
+use super::route::{Flaw, Place, flaw, place_words, unpaused, unresumed, wanted};
 use crate::diag::{Diagnostic, Level};
 use crate::model::words::FixedWord;
 
@@ -13,7 +13,8 @@ pub const CHECK: Check = Check {
     summary: "a safety step that the route calls for is absent",
     catches: "A step that `covers` what the route needs, in the checklist or `every` that must have it. Every route: \
               probe and alarm-limits before the start, removal at the end, skin-inspection by `every`; in trouble, a \
-              pause before the first step on position, depth or contact with the skin. With water or fluid in a \
+              pause before the first step on position, depth or contact with the skin. In any checklist but that at the \
+              end, after a pause a step that covers resume (after one before the start: in the checklist at start). With water or fluid in a \
               circuit: fill, flow and leaks before the start. Esophageal: airway before the start, depth and \
               decompression at placing, depth again each shift, disposal at the end. On the skin: contact with the \
               skin at placing. In a checklist that a unit has, though it need not have one: probe each shift and in \
@@ -69,7 +70,7 @@ fn run(context: &Context) -> Vec<Diagnostic> {
         );
     }
     for unpaused in unpaused(protocol) {
-        if unpaused.pause.is_some() {
+        if unpaused.pause.is_some() || unpaused.resumed.is_some() {
             continue;
         }
         found.push(
@@ -85,6 +86,22 @@ fn run(context: &Context) -> Vec<Diagnostic> {
                 .why("the device goes on cooling or warming at full power while its probe or pads are handled")
                 .help("put a step before it: `step \"Pause temperature control\", covers pause`")
                 .about(&unpaused.checklist.name.name),
+        );
+    }
+    for (checklist, pause) in unresumed(protocol) {
+        found.push(
+            CHECK
+                .found(
+                    pause,
+                    format!(
+                        "`{}` pauses control, and no step starts it again",
+                        checklist.name.name
+                    ),
+                )
+                .here("no step after this one covers resume")
+                .why("control stays off when the list is done: the patient drifts, and all boxes are ticked")
+                .help("put a step after it: `step \"Start temperature control again\", covers resume`")
+                .about(&checklist.name.name),
         );
     }
     found

@@ -213,45 +213,94 @@ fn rank(occasion: Occasion) -> u8 {
     }
 }
 
-/// A checklist for trouble that moves something without a pause before it.
+/// A checklist for trouble that moves something while control runs.
 pub struct Unpaused<'a> {
     pub checklist: &'a Checklist,
-    /// The first step on position, depth or contact.
+    /// The first such step on position, depth or contact.
     pub first: Span,
     /// A pause that comes later.
     pub pause: Option<Span>,
+    /// Control was paused before, and this step has started it again.
+    pub resumed: Option<Span>,
 }
 
-/// In trouble, control is paused before anything is moved.
+fn covers(step: &CheckStep, topics: &[Topic]) -> bool {
+    step.covers
+        .iter()
+        .any(|covers| topics.contains(&covers.value))
+}
+
+/// In trouble, control is paused before anything is moved, and starts again after it.
 pub fn unpaused(protocol: &Protocol) -> Vec<Unpaused<'_>> {
     const MOVES: &[Topic] = &[Topic::Position, Topic::Depth, Topic::SkinContact];
-    let covers = |step: &CheckStep, topics: &[Topic]| {
-        step.covers
-            .iter()
-            .any(|covers| topics.contains(&covers.value))
-    };
     let mut found = Vec::new();
     for (_, checklist) in protocol.checklists() {
         if checklist.at.value != Occasion::Trouble {
             continue;
         }
-        let first = checklist.steps.iter().position(|step| covers(step, MOVES));
-        let pause = checklist
-            .steps
-            .iter()
-            .position(|step| covers(step, &[Topic::Pause]));
-        let Some(first) = first else { continue };
-        // A step may say both: pause, then look at the position.
-        if pause.is_some_and(|pause| pause <= first) {
-            continue;
+        let mut paused = false;
+        let mut resumed = None;
+        let mut first = None;
+        for (at, step) in checklist.steps.iter().enumerate() {
+            // A step may say all of it: pause, look at the position, start again.
+            paused |= covers(step, &[Topic::Pause]);
+            if covers(step, MOVES) && !paused {
+                first = Some((at, step));
+                break;
+            }
+            if paused && covers(step, &[Topic::Resume]) {
+                paused = false;
+                resumed = Some(step.span);
+            }
         }
-        let span = |at: usize| checklist.steps.get(at).map(|step| step.span);
-        if let Some(first) = span(first) {
+        if let Some((at, step)) = first {
             found.push(Unpaused {
                 checklist,
-                first,
-                pause: pause.and_then(span),
+                first: step.span,
+                pause: checklist
+                    .steps
+                    .iter()
+                    .skip(at + 1)
+                    .find(|step| covers(step, &[Topic::Pause]))
+                    .map(|step| step.span),
+                resumed,
             });
+        }
+    }
+    found
+}
+
+/// The pause of each checklist after which nothing starts control again: no step of the same
+/// list, nor one of the list at the start where the list is worked through before it. At the
+/// end nothing is to start again.
+pub fn unresumed(protocol: &Protocol) -> Vec<(&Checklist, Span)> {
+    let starts = protocol.checklists().any(|(_, checklist)| {
+        checklist.at.value == Occasion::Start
+            && checklist
+                .steps
+                .iter()
+                .any(|step| covers(step, &[Topic::Resume]))
+    });
+    let mut found = Vec::new();
+    for (_, checklist) in protocol.checklists() {
+        let before_start = rank(checklist.at.value) < rank(Occasion::Start);
+        if checklist.at.value == Occasion::End || (before_start && starts) {
+            continue;
+        }
+        let last = |topic: Topic| {
+            checklist
+                .steps
+                .iter()
+                .rposition(|step| covers(step, &[topic]))
+        };
+        let Some(pause) = last(Topic::Pause) else {
+            continue;
+        };
+        if last(Topic::Resume).is_some_and(|resume| resume >= pause) {
+            continue;
+        }
+        if let Some(step) = checklist.steps.get(pause) {
+            found.push((checklist, step.span));
         }
     }
     found

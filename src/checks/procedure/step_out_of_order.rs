@@ -13,7 +13,7 @@ pub const CHECK: Check = Check {
     summary: "a safety step comes after the moment at which it protects",
     catches: "A step that the route calls for and that stands only in a checklist worked through later, such as \
               looking for leaks at the end; and, in trouble, a pause that comes after the first step on position, \
-              depth or contact with the skin.",
+              depth or contact with the skin, or a start that comes before the last.",
     why: "The box is ticked, and by then the harm is done.",
     fires: "\
 checklist ready \"Before the start\" at before-start {
@@ -63,6 +63,24 @@ fn run(context: &Context) -> Vec<Diagnostic> {
         );
     }
     for unpaused in unpaused(protocol) {
+        if let Some(resumed) = unpaused.resumed {
+            found.push(
+                CHECK
+                    .found(
+                        unpaused.first,
+                        format!(
+                            "`{}` starts control again before all has been moved",
+                            unpaused.checklist.name.name
+                        ),
+                    )
+                    .here("this step moves something")
+                    .also(resumed, "control runs again from here on")
+                    .why("the device cools or warms at full power while its probe or pads are handled")
+                    .help("put the step that covers resume after it")
+                    .about(&unpaused.checklist.name.name),
+            );
+            continue;
+        }
         let Some(pause) = unpaused.pause else {
             continue;
         };

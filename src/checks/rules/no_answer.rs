@@ -17,7 +17,8 @@ pub const CHECK: Check = Check {
     since: "0.1.0",
     summary: "a value, a delay or a speed that no rule answers",
     catches: "A value outside the band or range of a phase, farther from a course than its `within`, or past a \
-              `limit`, that stays as long as any rule waits, and of which no rule and no rung speaks; a value of a \
+              `limit`, that stays as long as any rule waits, and of which no rule and no rung speaks; a value past a \
+              `limit` of which only rules speak that wait longer than from one look to the next; a value of a \
               score of which other values have a rule; a `due within` without a rule on `is overdue` or `lasts longer \
               than`; a cap that no rule on a rise or fall watches.",
     why: "The patient drifts outside what the protocol itself calls right, and the sheet is silent.",
@@ -65,6 +66,8 @@ struct Zone {
     level: Level,
     /// Whether `continue` is an answer here.
     continue_counts: bool,
+    /// Whether what waits longer than from one look to the next is no answer here.
+    at_once: bool,
 }
 
 /// A goal that owns its condition.
@@ -83,6 +86,7 @@ fn zones(context: &Context, phase: PhaseId, stated: &Phase) -> Vec<Zone> {
         span: stated.aim_span,
         level: Level::Error,
         continue_counts: false,
+        at_once: false,
     };
     match &stated.aim {
         Aim::Hold { at, within, .. } => vec![
@@ -116,6 +120,7 @@ fn zones(context: &Context, phase: PhaseId, stated: &Phase) -> Vec<Zone> {
             span: within.span,
             level: Level::Warning,
             continue_counts: false,
+            at_once: false,
         })
         .collect(),
         Aim::Reach { .. } => Vec::new(),
@@ -151,13 +156,12 @@ fn off_course(
 
 fn limits(context: &Context) -> Vec<Diagnostic> {
     let protocol = context.protocol;
-    let mut findings = Vec::new();
-    for limit in &protocol.limits {
+    let zone = |limit: &Limit| {
         let cmp = match limit.side {
             Side::Below => Cmp::Below,
             Side::Above => Cmp::Above,
         };
-        let zone = Zone {
+        Zone {
             reading: limit.reading,
             goals: vec![Owned::Value(cmp, limit.level.value)],
             what: "past its `limit` in",
@@ -165,13 +169,22 @@ fn limits(context: &Context) -> Vec<Diagnostic> {
             span: limit.span,
             level: Level::Error,
             continue_counts: false,
+            at_once: false,
+        }
+    };
+    let mut findings = Vec::new();
+    for limit in &protocol.limits {
+        let at_once = Zone {
+            at_once: true,
+            ..zone(limit)
         };
         // One finding for a limit, whatever the number of phases.
-        findings.extend(
+        let first = |zone: &Zone| {
             protocol
                 .phases()
-                .find_map(|(phase, _)| unanswered(context, phase, &zone)),
-        );
+                .find_map(|(phase, _)| unanswered(context, phase, zone))
+        };
+        findings.extend(first(&zone(limit)).or_else(|| first(&at_once)));
     }
     findings
 }
@@ -211,6 +224,7 @@ fn scores(context: &Context) -> Vec<Diagnostic> {
                     span: stated.span,
                     level: Level::Error,
                     continue_counts: true,
+                    at_once: false,
                 };
                 missing.extend(unanswered(context, phase, &zone));
             }
@@ -254,13 +268,67 @@ fn unanswered(context: &Context, phase: PhaseId, zone: &Zone) -> Option<Diagnost
             },
         })
         .collect();
-    goals.extend(speakers.iter().map(|(_, rule)| Goal::rule(rule, false)));
+    let prompt: Vec<(&Rule, Option<Cond>)> = speakers
+        .iter()
+        .filter(|_| zone.at_once)
+        .map(|(_, rule)| (*rule, at_once(context, phase, &rule.when)))
+        .collect();
+    if zone.at_once
+        && prompt
+            .iter()
+            .all(|(rule, cond)| cond.as_ref() == Some(&rule.when))
+    {
+        // Nothing waits, and so the question has been asked before.
+        return None;
+    }
+    for (rule, cond) in &prompt {
+        goals.extend(cond.iter().map(|cond| Goal::Cond {
+            cond,
+            during: Some(&rule.during),
+            holds: false,
+        }));
+    }
+    if !zone.at_once {
+        goals.extend(speakers.iter().map(|(_, rule)| Goal::rule(rule, false)));
+    }
     let mut question = Question::new(phase, goals).with(Values::Held);
     question.settled_only = true;
     let Answer::Found(found) = solver.ask(&question) else {
         return None;
     };
     Some(finding(context, phase, zone, &speakers, &found))
+}
+
+/// The condition without what waits: a test whose `for D` is longer than from one look at its
+/// readings to the next, since a second look may confirm the first, or a rise or fall, which
+/// speaks of where a value came from.
+fn at_once(context: &Context, phase: PhaseId, cond: &Cond) -> Option<Cond> {
+    match cond {
+        Cond::Test(test) => {
+            let waits = test.sustained.as_ref().is_some_and(|sustained| {
+                test.kind
+                    .readings()
+                    .into_iter()
+                    .filter_map(|reading| context.solver.intervals.at(reading, phase))
+                    .min()
+                    .is_none_or(|interval| sustained.value > interval)
+            });
+            let trend = matches!(test.kind, TestKind::Trend { .. });
+            (!waits && !trend).then(|| cond.clone())
+        }
+        Cond::All(parts) => parts
+            .iter()
+            .map(|part| at_once(context, phase, part))
+            .collect::<Option<Vec<_>>>()
+            .map(Cond::All),
+        Cond::Any(parts) => {
+            let left: Vec<Cond> = parts
+                .iter()
+                .filter_map(|part| at_once(context, phase, part))
+                .collect();
+            (!left.is_empty()).then_some(Cond::Any(left))
+        }
+    }
 }
 
 /// Whether a ladder that is followed at each look speaks of the whole zone.
@@ -314,11 +382,12 @@ fn finding(
         zone.level,
         zone.span,
         format!(
-            "{} {value} is {} {}{}, and no rule answers it",
+            "{} {value} is {} {}{}, and no rule answers it{}",
             reading.name.name,
             zone.what,
             name(&protocol[phase].name),
-            zone.than
+            zone.than,
+            if zone.at_once { " at once" } else { "" }
         ),
     )
     .source(CHECK.source)
@@ -326,23 +395,31 @@ fn finding(
     .witness(witness(
         context,
         &shown,
-        vec![format!(
-            "{} stays at {value}, and nothing is said",
-            reading.name.name
-        )],
+        vec![match zone.at_once {
+            true => format!("{} is at {value}, and only what waits speaks of it", reading.name.name),
+            false => format!("{} stays at {value}, and nothing is said", reading.name.name),
+        }],
     ))
-    .why("the patient drifts outside what the protocol itself calls right, and the sheet is silent")
+    .why(match zone.at_once {
+        true => "what must never be goes on for as long as the rule waits, and nobody is told",
+        false => "the patient drifts outside what the protocol itself calls right, and the sheet is silent",
+    })
     .help(format!(
-        "add a rule on {} that speaks at {value}, with what to do and whom to call",
-        reading.name.name
+        "add a rule on {} that speaks at {value}{}, with what to do and whom to call",
+        reading.name.name,
+        match zone.at_once {
+            true => " without a `for D` longer than from one look to the next",
+            false => "",
+        }
     ))
     .about(&protocol[phase].name.name);
     for (_, rule) in speakers {
         finding = finding.also(
             rule.when_span,
             format!(
-                "{} does not hold then: {}",
+                "{} does not hold {}: {}",
                 name(&rule.name),
+                if zone.at_once { "at once" } else { "then" },
                 one_line(context, rule.when_span)
             ),
         );
