@@ -94,8 +94,8 @@ found_while_reading! {
         "A file without a protocol, a library or a scenario.",
         "It was named for a reason, and nothing of it is checked or printed.";
     NESTED = "nested-too-deep", Error,
-        "blocks lie too deep in each other",
-        "Parentheses or braces nested deeper than anybody could read.",
+        "blocks or libraries lie too deep in each other",
+        "Parentheses, braces or libraries that use one another, deeper than anybody could read.",
         "What cannot be read aloud cannot be signed.";
     BAD_NUMBER = "bad-number", Error,
         "a number cannot be read safely",

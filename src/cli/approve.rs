@@ -7,7 +7,7 @@ use super::project::{self, CannotRun};
 use super::signature;
 use crate::approval;
 use crate::checks::run::check_all;
-use crate::diag::Level;
+use crate::diag::{Level, visible_text};
 use crate::model::{Protocol, Version, load};
 use crate::rules::fingerprint;
 use crate::source::{Library, ReadError};
@@ -174,7 +174,10 @@ fn told(
 ) -> Result<ExitCode, CannotRun> {
     let file = args.file.display().to_string();
     if matches!(args.report.format, Format::Human | Format::Concise) {
-        eprintln!("`{file}` has errors; nothing with errors is approved");
+        eprintln!(
+            "`{}` has errors; nothing with errors is approved",
+            visible_text(&file)
+        );
     }
     let errors = found.iter().filter(|found| found.level == Level::Error);
     let found = Found {

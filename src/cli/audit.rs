@@ -6,7 +6,7 @@ use super::output;
 use super::progress::Line;
 use super::project::{self, CannotRun};
 use crate::audit::{Audit, Auditor, LogError, Options, report_all, summary};
-use crate::diag::Level;
+use crate::diag::{Level, visible_text};
 use crate::eval::Case;
 use crate::report;
 use serde::Serialize;
@@ -138,7 +138,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     progress.clear();
     let all = summary(&audits);
     let text = match form {
-        Form::Text => report_all(&audits, &all),
+        Form::Text => visible_text(&report_all(&audits, &all)),
         Form::Json => pretty(&Whole {
             format_version: 1,
             tool: "tempwright",
@@ -146,14 +146,14 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
             cases: &audits,
             all,
         }),
-        Form::Lines => lines(&audits),
+        Form::Lines => visible_text(&lines(&audits)),
         Form::Csv => report::csv(&audits),
         Form::Html => report::html(protocol, &audits, &all),
     };
     match &args.output {
         Some(path) if path.as_os_str() != "-" => {
             output::write(path, text.as_bytes())?;
-            eprintln!("wrote {}", path.display());
+            eprintln!("wrote {}", visible_text(&path.display().to_string()));
         }
         _ => output::print(&text)?,
     }

@@ -98,8 +98,8 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     };
     match args.report.format {
         Format::Human if args.report.quiet && stale.is_empty() => {}
-        Format::Human => output::print(&said)?,
-        Format::Concise if stale.is_empty() && !args.report.quiet => output::print(&said)?,
+        Format::Human => output::say(&said)?,
+        Format::Concise if stale.is_empty() && !args.report.quiet => output::say(&said)?,
         Format::Concise | Format::Json | Format::Sarif | Format::Github => {
             format::report(&found, &sources, &args.report)?;
         }

@@ -5,6 +5,7 @@ use super::output;
 use super::project::CannotRun;
 use super::versions::{self, Spec, Versions};
 use crate::compare::{self, Report};
+use crate::diag::visible_text;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -44,8 +45,8 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let (old, new) = sides(args)?;
     let report = report(&old, &new)?;
     let text = match args.format {
-        Form::Text => compare::text::report(&report),
-        Form::Markdown => compare::markdown::report(&report),
+        Form::Text => visible_text(&compare::text::report(&report)),
+        Form::Markdown => visible_text(&compare::markdown::report(&report)),
         Form::Html => compare::html::report(&report),
         Form::Json => pretty(&report),
     };

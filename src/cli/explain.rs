@@ -18,7 +18,7 @@ pub struct Args {
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let Some(name) = &args.name else {
         let pages: Vec<Page> = names().into_iter().filter_map(explain).collect();
-        output::print(&match args.format {
+        output::say(&match args.format {
             TextOrJson::Json => pretty(&json!({
                 "format_version": "1.0",
                 "pages": pages.iter().map(record).collect::<Vec<_>>(),
@@ -32,7 +32,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     };
     match explain(name) {
         Some(page) => {
-            output::print(&match args.format {
+            output::say(&match args.format {
                 TextOrJson::Json => {
                     pretty(&json!({ "format_version": "1.0", "page": record(&page) }))
                 }

@@ -4,11 +4,11 @@ use super::format::{self, Format, Found, ReportArgs};
 use super::output;
 use super::project::{self, CannotRun};
 use super::told;
-use crate::diag::{Diagnostic, render};
+use crate::diag::{Diagnostic, render, visible_text};
 use crate::format::{Refusal, format};
 use crate::source::{Library as _, SourceFile, Sources};
 use std::fmt::Write as _;
-use std::io::Read as _;
+use std::io::{IsTerminal as _, Read as _};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -49,7 +49,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
             Some(after) => {
                 let full = project.disk.root().join(path);
                 output::write(&full, after.as_bytes())?;
-                let _ = writeln!(run.said, "formatted {path}");
+                let _ = writeln!(run.said, "formatted {}", visible_text(path));
                 run.wrote.push(path.clone());
             }
         }
@@ -77,7 +77,7 @@ impl Run {
         if in_full {
             self.said.push_str(&difference(path, before, after));
         } else {
-            let _ = writeln!(self.said, "{path}");
+            let _ = writeln!(self.said, "{}", visible_text(path));
         }
     }
 
@@ -91,7 +91,10 @@ impl Run {
                 );
                 let path = self.sources.get(finding.place.span.file);
                 let path = path.map_or("-", |file| file.path.as_str());
-                eprintln!("`{path}` was not formatted: mend this first");
+                eprintln!(
+                    "`{}` was not formatted: mend this first",
+                    visible_text(path)
+                );
             }
             if !args.quiet || failed {
                 output::print(&self.said)?;
@@ -160,11 +163,18 @@ fn formatted(path: &str, text: &str, run: &mut Run) -> Result<Option<String>, Ca
     }
 }
 
-/// What would change, as a unified difference.
+/// What would change, as a unified difference: for a person as it can be shown, for a
+/// program byte for byte.
 fn difference(path: &str, before: &str, after: &str) -> String {
-    similar::TextDiff::from_lines(before, after)
+    let path = &visible_text(path);
+    let text = similar::TextDiff::from_lines(before, after)
         .unified_diff()
         .context_radius(2)
         .header(path, &format!("{path} (formatted)"))
-        .to_string()
+        .to_string();
+    if std::io::stdout().is_terminal() {
+        visible_text(&text)
+    } else {
+        text
+    }
 }

@@ -55,7 +55,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     };
     let estimate = forecast(protocol, &wanted(protocol, args)?);
     match args.report.format {
-        Format::Human | Format::Concise => output::print(&report(&estimate))?,
+        Format::Human | Format::Concise => output::say(&report(&estimate))?,
         Format::Json => output::print(&pretty(&estimate))?,
         Format::Sarif | Format::Github => format::report(&found, &loaded.sources, &args.report)?,
     }

@@ -3,7 +3,7 @@
 use super::output;
 use super::project::CannotRun;
 use super::sarif::sarif;
-use crate::diag::{Diagnostic, Level, render, visible_text};
+use crate::diag::{Diagnostic, Level, render, steers, visible_text};
 use crate::source::Sources;
 use serde::Serialize;
 use serde_json::Value;
@@ -125,7 +125,7 @@ impl Found<'_> {
 /// What a command says when nothing is wrong: text for people, or all fields.
 pub fn say(text: &str, found: &Found<'_>, args: &ReportArgs) -> Result<(), CannotRun> {
     match args.format {
-        Format::Human | Format::Concise => output::print(text),
+        Format::Human | Format::Concise => output::say(text),
         Format::Json | Format::Sarif | Format::Github => report(found, &Sources::default(), args),
     }
 }
@@ -270,9 +270,23 @@ pub fn schema() -> Value {
 }
 
 pub fn pretty<T: Serialize>(value: &T) -> String {
-    let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
+    let mut text = unsteering(&serde_json::to_string_pretty(value).unwrap_or_default());
     text.push('\n');
     text
+}
+
+/// The same JSON: what would steer a terminal, and can stand in a text only, is written
+/// by its number.
+pub fn unsteering(json: &str) -> String {
+    let mut out = String::with_capacity(json.len());
+    for character in json.chars() {
+        if steers(character) {
+            let _ = write!(out, "\\u{:04x}", u32::from(character));
+        } else {
+            out.push(character);
+        }
+    }
+    out
 }
 
 /// A workflow command of a merge request: one line, its own escapes.
@@ -310,7 +324,7 @@ fn escape(text: &str, property: bool) -> String {
             '\n' => out.push_str("%0A"),
             ':' if property => out.push_str("%3A"),
             ',' if property => out.push_str("%2C"),
-            other if other.is_control() => out.push('\u{fffd}'),
+            other if steers(other) => out.push('\u{fffd}'),
             other => out.push(other),
         }
     }

@@ -68,7 +68,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     {
         lines.push(line(last, &loaded, None));
     }
-    output::print(&match args.format {
+    output::say(&match args.format {
         TextOrJson::Json => {
             pretty(&serde_json::json!({ "format_version": "1.0", "versions": lines }))
         }

@@ -34,9 +34,11 @@ mod verify;
 mod versions;
 mod watch;
 
+use crate::diag::{steers, visible_text};
 use clap::{CommandFactory as _, Parser, Subcommand, ValueEnum as _};
 use format::Format;
 use project::CannotRun;
+use std::io::Write as _;
 use std::process::ExitCode;
 
 /// Checks a unit's temperature-management protocols and prints their run sheets.
@@ -135,8 +137,13 @@ pub fn main() -> ExitCode {
         }
         Err(error) => {
             let code = if error.use_stderr() { 2 } else { 0 };
+            let said = error.render().to_string();
             // Nothing is left to tell when the terminal is gone.
-            let _ = error.print();
+            if said.chars().any(steers) {
+                let _ = write!(std::io::stderr(), "{}", visible_text(&said));
+            } else {
+                let _ = error.print();
+            }
             return ExitCode::from(code);
         }
     };

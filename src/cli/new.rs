@@ -86,7 +86,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let checked = check_all(read(&written, &shown)?, None);
     if matches!(args.report.format, Format::Human | Format::Concise) {
         let to_do = still_to_do(&checked.findings);
-        output::print(&format!(
+        output::say(&format!(
             "wrote {shown}: {to_do}, then run `tempwright check {shown}`\n"
         ))?;
         return Ok(ExitCode::SUCCESS);

@@ -1,6 +1,7 @@
 //! Writing files whole or not at all.
 
 use super::project::CannotRun;
+use crate::diag::visible_text;
 use std::fs;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
@@ -82,6 +83,11 @@ fn reason(error: &std::io::Error) -> String {
         }
         _ => error.to_string(),
     }
+}
+
+/// Says something to a person: what would steer a terminal is shown, not sent.
+pub fn say(text: &str) -> Result<(), CannotRun> {
+    print(&visible_text(text))
 }
 
 /// Writes to standard output; a reader who has left is no error.

@@ -54,7 +54,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         }
         let rehearsals: Vec<Rehearsal> = rehearsed.into_iter().map(|(_, one)| one).collect();
         if !(args.report.quiet && passed) {
-            output::print(&report(&rehearsals))?;
+            output::say(&report(&rehearsals))?;
         }
     } else {
         let told = told::rehearsals(&rehearsed, &loaded.sources);

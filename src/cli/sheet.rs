@@ -8,7 +8,7 @@ use super::output;
 use super::project::{self, CannotRun, Project};
 use super::standing::{self, ApprovalArgs};
 use crate::checks::run::check_all;
-use crate::diag::Level;
+use crate::diag::{Level, visible_text};
 use crate::document::CoursePoint;
 use crate::model::Protocol;
 use crate::{audit, eval, report};
@@ -171,7 +171,14 @@ fn recorded(
         .iter()
         .filter(|problem| problem.weight == audit::Weight::Lost)
     {
-        eprintln!("{shown}: {}: {}; not drawn", problem.place(), problem.what);
+        eprintln!(
+            "{}",
+            visible_text(&format!(
+                "{shown}: {}: {}; not drawn",
+                problem.place(),
+                problem.what
+            ))
+        );
     }
     Ok(report::records(&found.course))
 }

@@ -46,7 +46,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     let plan = Plan::of(protocol, &case).map_err(|error| CannotRun(error.to_string()))?;
     match args.report.format {
         Format::Human | Format::Concise => {
-            output::print(&report::text(protocol, &case, &plan))?;
+            output::say(&report::text(protocol, &case, &plan))?;
         }
         Format::Json => output::print(&pretty(&report::timeline(protocol, &case, &plan)))?,
         Format::Sarif | Format::Github => {

@@ -64,7 +64,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         in_force,
         because,
     };
-    output::print(&match args.format {
+    output::say(&match args.format {
         TextOrJson::Json => pretty(&answer),
         TextOrJson::Text => shown(&answer),
     })?;

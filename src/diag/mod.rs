@@ -99,14 +99,19 @@ fn clipped(text: impl Into<String>) -> String {
     text
 }
 
-/// `text` as it can be shown on a terminal, in an editor, in a log: characters that
-/// would steer it or change the order of what is read stand as `\u{1b}`.
+/// Whether a character would steer a terminal, or change the order of what is read. The
+/// end of a line and a tab do what they are there for.
+pub fn steers(character: char) -> bool {
+    (character.is_control() && !matches!(character, '\n' | '\t'))
+        || matches!(character, '\u{61c}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}')
+}
+
+/// `text` as it can be shown on a terminal, in an editor, in a log: what would steer it
+/// stands as `\u{1b}`.
 pub fn visible_text(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for character in text.chars() {
-        let steers = (character.is_control() && !matches!(character, '\n' | '\t'))
-            || matches!(character, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}');
-        if steers {
+        if steers(character) {
             out.extend(character.escape_unicode());
         } else {
             out.push(character);

@@ -3,7 +3,7 @@
 //! The order is always the same: what, where, for which case, why it matters,
 //! how to mend it, where to read more.
 
-use super::{Diagnostic, Label, Level, Witness, visible_text};
+use super::{Diagnostic, Label, Level, Witness, steers, visible_text};
 use crate::source::{Sources, Span};
 use annotate_snippets::{AnnotationKind, Group, Level as Snippet, Renderer, Snippet as Source};
 use serde::Serialize;
@@ -115,7 +115,7 @@ fn steering_removed(text: &str, color: bool) -> String {
             // So that a line can be searched for as it is typed.
             '\u{a0}' => ' ',
             '\u{1b}' if color && is_color(text.get(at + 1..).unwrap_or("")) => character,
-            other if other.is_control() => '\u{fffd}',
+            other if steers(other) => '\u{fffd}',
             other => other,
         })
         .collect()

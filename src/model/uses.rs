@@ -58,7 +58,11 @@ impl Reader<'_> {
                     continue;
                 }
             };
-            if chain.iter().any(|(_, before)| *before == target) || chain.len() >= MAX_USES {
+            if chain.len() >= MAX_USES {
+                loaded.diagnostics.push(too_deep(span, &target));
+                continue;
+            }
+            if chain.iter().any(|(_, before)| *before == target) {
                 let round: Vec<&str> = chain.iter().map(|(_, path)| path.as_str()).collect();
                 loaded.diagnostics.push(
                     Diagnostic::error(
@@ -119,6 +123,18 @@ impl Reader<'_> {
             }
         }
     }
+}
+
+fn too_deep(span: Span, target: &str) -> Diagnostic {
+    Diagnostic::error(
+        "nested-too-deep",
+        span,
+        format!("more than {MAX_USES} libraries use one another in a row"),
+    )
+    .here(format!("`{target}` is not read"))
+    .why("nobody can follow such a row, and what it declares is missing from everything that follows")
+    .help("use what is needed from the protocol itself")
+    .source("structural")
 }
 
 fn outside_root(span: Span, text: &str) -> Diagnostic {

@@ -5,6 +5,7 @@
 //! only. INVARIANT: no cell begins with what a spreadsheet would run as a formula.
 
 use super::due;
+use crate::diag::steers;
 use crate::model::Protocol;
 use crate::plan::{Case, PlanError, Round, schedule};
 use crate::quantity::Exact;
@@ -61,6 +62,8 @@ fn row(out: &mut String, cells: &[String]) {
 
 /// One cell, quoted where it must be; what looks like a formula becomes text.
 pub fn cell(text: &str) -> String {
+    // What steers a terminal says nothing in a cell.
+    let text = &text.replace(|one| steers(one) && one != '\r', "\u{fffd}");
     // Spaces do not keep a spreadsheet from running it.
     let first = text
         .trim_start_matches([' ', '\u{a0}', '\u{feff}'])

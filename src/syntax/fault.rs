@@ -5,6 +5,7 @@
 //! word of the language.
 
 use super::nearest::nearest;
+use super::odd_signs::{foreign, unseen};
 use super::statements::{FIRST_WORDS, first_words, pattern};
 use super::{CONNECTING_WORDS, Grammar, Place, Rule, outline::shorten};
 use crate::diag::Diagnostic;
@@ -117,6 +118,10 @@ fn unknown_first_word(word: &str, text: &str, span: Span, place: Place) -> Diagn
     )
     .why(WHY)
     .source("structural");
+    let finding = match foreign(shown) {
+        Some(help) => finding.help(help),
+        None => finding,
+    };
     let home = FIRST_WORDS
         .iter()
         .find(|(of, words)| *of != place && words.contains(&word));
@@ -275,31 +280,8 @@ fn list(words: &[String]) -> String {
     }
 }
 
-/// A statement pasted from elsewhere may hold what looks like a space, or like
-/// nothing at all. Told only where the statement cannot be read.
-fn unseen(text: &str) -> Option<String> {
-    let odd = text.chars().find(|character| match character {
-        ' ' | '\t' | '\r' | '\n' => false,
-        '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' => true,
-        '\u{2060}'..='\u{2069}' | '\u{feff}' => true,
-        other => other.is_whitespace() || other.is_control(),
-    })?;
-    let code = u32::from(odd);
-    Some(if odd.is_whitespace() {
-        format!(
-            "a space of another kind (U+{code:04X}) stands in this line, as word processors \
-             write it: type a plain space instead"
-        )
-    } else {
-        format!(
-            "a character that cannot be seen (U+{code:04X}) stands in this line: delete it, or \
-             type the line anew"
-        )
-    })
-}
-
 fn particular_help(text: &str, offset: usize, found: &str, expected: &[String]) -> Vec<String> {
-    let mut helps: Vec<String> = unseen(text).into_iter().collect();
+    let mut helps: Vec<String> = unseen(text).into_iter().chain(foreign(text)).collect();
     let before = text.get(..offset).unwrap_or("");
     let digit_comma_digit = text
         .as_bytes()

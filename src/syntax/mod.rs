@@ -10,6 +10,7 @@ pub mod index;
 mod misplaced_brace;
 mod nearest;
 mod node;
+mod odd_signs;
 pub mod outline;
 mod statements;
 

@@ -5,6 +5,20 @@ use super::names::Kind;
 use super::*;
 use crate::quantity::{Exact, unit_named};
 
+/// No scale that is scored at a bedside goes so far.
+const HIGHEST_SCORE: i64 = 1000;
+
+fn score_too_high(span: Span) -> Diagnostic {
+    Diagnostic::error(
+        "bad-number",
+        span,
+        format!("a score goes to {HIGHEST_SCORE} at most"),
+    )
+    .why("each of its values stands on the sheet as a number to choose")
+    .help("write it as `score of shivering 0 to 3`, or as an `amount`, if it is measured")
+    .source("structural")
+}
+
 impl<'t> Lowerer<'t> {
     pub(super) fn reading_id(&mut self, node: &Node<'t>) -> Option<At<ReadingId>> {
         let found = self.refer(Kind::Reading, node)?;
@@ -287,11 +301,18 @@ impl<'t> Lowerer<'t> {
                     .filter_map(|count| count.text().parse().ok())
                     .collect();
                 match counts.as_slice() {
-                    [low, high] if low < high && *high <= 1000 => Some(ReadingKind::Score {
-                        of,
-                        low: *low,
-                        high: *high,
-                    }),
+                    [low, high] if low < high && *high <= HIGHEST_SCORE => {
+                        Some(ReadingKind::Score {
+                            of,
+                            low: *low,
+                            high: *high,
+                        })
+                    }
+                    // What has too many digits to be counted is missing here.
+                    counts if counts.len() < 2 || counts.iter().any(|one| *one > HIGHEST_SCORE) => {
+                        self.error(score_too_high(node.span()));
+                        None
+                    }
                     _ => {
                         self.error(
                             Diagnostic::error(
