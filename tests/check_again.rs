@@ -112,3 +112,75 @@ fn what_was_never_there_is_not_waited_for() {
         .expect("it ends");
     assert_eq!(output.status.code(), Some(2));
 }
+
+/// Runs it on a terminal of its own; `None` where there is no Python to make one.
+fn on_a_terminal(folder: &Path, arguments: &[&str]) -> Option<String> {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/outside/terminal.py");
+    let output = Command::new("python3")
+        .arg(script)
+        .arg(env!("CARGO_BIN_EXE_tempwright"))
+        .args(arguments)
+        .current_dir(folder)
+        .stdin(Stdio::null())
+        .output();
+    match output {
+        Ok(output) => Some(String::from_utf8(output.stdout).expect("UTF-8")),
+        Err(error) => {
+            assert!(
+                std::env::var_os("CI").is_none(),
+                "python3 must run here: {error}"
+            );
+            eprintln!("SKIPPED: a terminal needs python3: {error}");
+            None
+        }
+    }
+}
+
+#[test]
+fn how_many_of_several_are_done_is_shown_on_a_terminal_and_nowhere_else() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let readme = include_str!("../README.md");
+    let (_, sketch) = readme.split_once("```protocol\n").expect("the example");
+    let sketch = sketch.split_once("```").expect("its end").0;
+    for name in ["first.protocol", "second.protocol"] {
+        std::fs::write(folder.path().join(name), sketch).expect("written");
+    }
+    let both = [
+        "check",
+        "--format",
+        "concise",
+        "first.protocol",
+        "second.protocol",
+    ];
+    let Some(said) = on_a_terminal(folder.path(), &both) else {
+        return;
+    };
+    let first = said
+        .find("[....................]   0 %  first.protocol")
+        .expect("the first");
+    let second = said
+        .find("[##########..........]  50 %  second.protocol")
+        .expect("the second");
+    // Taken away before anything is said.
+    let away = said.find("\r\x1b[K").expect("taken away");
+    let finding = said.find("error[contradiction]").expect("a finding");
+    assert!(
+        first < second && second < away && away < finding,
+        "{said:?}"
+    );
+
+    // One alone has no progress, and what is read by a program has none.
+    let one = on_a_terminal(folder.path(), &both[..4]).expect("a terminal");
+    assert!(!one.contains(" %  "), "{one:?}");
+    let output = Command::new(env!("CARGO_BIN_EXE_tempwright"))
+        .args(both)
+        .current_dir(folder.path())
+        .output()
+        .expect("it ends");
+    assert!(
+        output.stderr.is_empty(),
+        "{:?}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    assert!(!String::from_utf8_lossy(&output.stdout).contains(" %  "));
+}

@@ -9,6 +9,8 @@ use crate::diag::Diagnostic;
 use crate::model::{Loaded, Protocol};
 use crate::parallel;
 use crate::source::{FileId, Sources};
+use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// What checking has found in everything that was read.
 #[derive(Debug, Default)]
@@ -28,31 +30,47 @@ pub fn check_all(loaded: Loaded, on: Option<jiff::civil::Date>) -> Checked {
 
 /// The same, as deep as is wanted.
 pub fn check_all_to(loaded: Loaded, on: Option<jiff::civil::Date>, depth: Depth) -> Checked {
+    check_each(loaded, on, depth, &|_, _, _| {})
+}
+
+/// The same; `tell` hears of each protocol before its turn, on whichever thread: its path, how
+/// many are done, and of how many.
+pub fn check_each(
+    loaded: Loaded,
+    on: Option<jiff::civil::Date>,
+    depth: Depth,
+    tell: &(dyn Fn(&str, usize, usize) + Sync),
+) -> Checked {
     let Loaded {
         sources,
         protocols,
         diagnostics,
         ..
     } = loaded;
-    let mut findings = diagnostics;
-    let mut work = Vec::with_capacity(protocols.len());
-    for (root, protocol) in &protocols {
-        // What reading found in its own file is handed in, so that an `accept` of
-        // this protocol can cover it, and none of another's.
-        let (own, others) = findings
-            .into_iter()
-            .partition(|found| found.place.span.file == *root);
-        findings = others;
-        work.push((protocol, own));
+    // What reading found in its own file is handed in, so that an `accept` of a
+    // protocol can cover it, and none of another's.
+    let mut own: BTreeMap<FileId, Vec<Diagnostic>> = BTreeMap::new();
+    for found in diagnostics {
+        own.entry(found.place.span.file).or_default().push(found);
     }
-    let reports = parallel::map(work, |(protocol, own)| {
+    let work: Vec<_> = protocols
+        .iter()
+        .map(|(root, protocol)| (*root, protocol, own.remove(root).unwrap_or_default()))
+        .collect();
+    let mut findings: Vec<Diagnostic> = own.into_values().flatten().collect();
+    let done = AtomicUsize::new(0);
+    let reports = parallel::map(work, |(root, protocol, own)| {
+        let path = sources.get(root).map_or("", |file| file.path.as_str());
+        tell(path, done.load(Ordering::Relaxed), protocols.len());
         // It takes as long as many a check, and only approvals are compared with it.
         let approved = !protocol.head.approvals.is_empty();
         let fingerprint = approved.then(|| crate::rules::fingerprint(protocol));
         let context = Context::new(protocol, &sources)
             .on(on)
             .with_fingerprint(fingerprint.as_deref());
-        check_to(&context, own, depth)
+        let report = check_to(&context, own, depth);
+        done.fetch_add(1, Ordering::Relaxed);
+        report
     });
     let mut accepted = Vec::new();
     for report in reports {

@@ -3,15 +3,19 @@
 
 use super::format::{self, Found, ReportArgs};
 use super::output;
+use super::progress::Line;
 use super::project::{self, CannotRun};
 use super::{told, watch};
-use crate::checks::run::{Checked, check_all};
+use crate::checks::Depth;
+use crate::checks::run::{Checked, check_each};
 use crate::diag::{Diagnostic, Level};
+use crate::model::Loaded;
 use crate::rules;
 use crate::source::MAX_FILE_BYTES;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::{Mutex, PoisonError};
 
 #[derive(Debug, clap::Args)]
 pub struct Args {
@@ -52,7 +56,7 @@ fn once(args: &Args) -> Result<(ExitCode, Vec<PathBuf>), CannotRun> {
         // A library that is not there yet may come.
         read.extend(loaded.missing.iter().map(|path| root.join(path)));
         files.clone_from(&project.files);
-        checked = check_all(loaded, args.on);
+        checked = with_progress(loaded, args.on);
     }
     for path in &rule_files {
         files.push(output::shown(path));
@@ -72,6 +76,18 @@ fn once(args: &Args) -> Result<(ExitCode, Vec<PathBuf>), CannotRun> {
         .all(|finding| finding.level == Level::Note);
     format::report(&found, &checked.sources, &args.report)?;
     Ok((ExitCode::from(u8::from(!clean)), read))
+}
+
+/// Checks everything, and shows on a terminal how many protocols of several are done.
+fn with_progress(loaded: Loaded, on: Option<jiff::civil::Date>) -> Checked {
+    let progress = Mutex::new(Line::new());
+    let tell = |path: &str, done: usize, of: usize| {
+        if of > 1 {
+            let mut line = progress.lock().unwrap_or_else(PoisonError::into_inner);
+            line.show(path, done as u64, of as u64);
+        }
+    };
+    check_each(loaded, on, Depth::Whole, &tell)
 }
 
 /// Whether it is whole: of a version that is read, unchanged since it was written,
