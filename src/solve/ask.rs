@@ -145,6 +145,9 @@ impl Solver<'_> {
         let tests = question.tests();
         let silences = silences(&tests);
         let mut too_complex = false;
+        // Whether the windows of the question were full when a reading fell silent.
+        let settled = frame.begins + self.settled(&tests, frame.phase);
+        let is_settled = |since: &Exact| !question.settled_only || *since >= settled;
         for at in self.moments(frame, question, &tests, &silences) {
             if before.as_ref().is_some_and(|before| at <= before.at) {
                 continue;
@@ -158,6 +161,9 @@ impl Solver<'_> {
             let (combinations, all) = combinations(&silences, at);
             too_complex |= !all;
             for silent in combinations {
+                if !silent.values().all(is_settled) {
+                    continue;
+                }
                 let mut scene = self.scene(frame, question.values);
                 scene.silent_after = silent;
                 scene.any = orders.any();

@@ -11,7 +11,7 @@ use crate::quantity::Exact;
 
 /// Stand for the target and for a pause among the readings of a scene.
 const TARGET: ReadingId = ReadingId(u32::MAX);
-pub(super) const PAUSE: ReadingId = ReadingId(u32::MAX - 1);
+const PAUSE: ReadingId = ReadingId(u32::MAX - 1);
 const FREE: ReadingId = ReadingId(u32::MAX - 2);
 
 impl<'s> Scene<'s> {
@@ -120,6 +120,26 @@ impl<'s> Scene<'s> {
                 Err(Formula::at_most(free, ZERO, 0))
             }
         })
+    }
+
+    /// That control has been paused so long at a moment, whoever has paused it. How long it has
+    /// been is one variable a moment: longer than 90 min is longer than 30 min too.
+    pub(super) fn any_pause(&mut self, than: Exact, at: Exact) -> Formula {
+        /// A hundred years, in thousandths of a second.
+        const LONGEST: i64 = 100 * 365 * 24 * 3600 * 1000;
+        let key = match self.pauses.iter().position(|known| *known == at) {
+            Some(key) => key,
+            None => {
+                self.pauses.push(at);
+                self.pauses.len() - 1
+            }
+        };
+        let least = (than * Exact::int(60_000)).ceil().to_i64_floor();
+        let Some(least) = least.filter(|least| *least <= LONGEST) else {
+            return Formula::FALSE;
+        };
+        let paused = self.stand_in(PAUSE, key, (0, LONGEST));
+        Formula::at_most(ZERO, paused, -least.max(1))
     }
 
     fn aimed_at(&self, look: Exact) -> Aimed {

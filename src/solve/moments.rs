@@ -33,7 +33,15 @@ impl Solver<'_> {
             )
         }) && self.target_moves(frame.phase);
         let settled = frame.begins + self.settled(tests, frame.phase);
-        let last = frame.begins + window + self.intervals.longest(frame.phase) * Exact::int(2);
+        // Windows must have been full when a reading fell silent.
+        let silent = silences
+            .iter()
+            .flat_map(|(_, times)| times.iter().copied())
+            .filter(|_| question.settled_only)
+            .max()
+            .unwrap_or(Exact::ZERO);
+        let last =
+            frame.begins + window + silent + self.intervals.longest(frame.phase) * Exact::int(2);
         let mut moments: BTreeSet<Exact> = BTreeSet::new();
         if readings.is_empty() {
             moments.extend(frame.moments.iter().copied());
@@ -81,7 +89,7 @@ impl Solver<'_> {
 
     /// The same by the intervals of their own readings alone: what is asked for every
     /// 6 h and plays no part must not outlast a phase of 2 h.
-    fn settled(&self, tests: &[&Test], phase: PhaseId) -> Exact {
+    pub(super) fn settled(&self, tests: &[&Test], phase: PhaseId) -> Exact {
         self.looks_back(tests, |test| {
             test.kind
                 .readings()

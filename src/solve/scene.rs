@@ -11,9 +11,8 @@
 //! core rises more than 0.5 in 1 h            ->  core@2:00 - core@1:00 > 0.5 or …
 //! ```
 
-use super::compare::PAUSE;
 use super::compiled::{Compiled, known_or_added};
-use super::formula::{Domain, Domains, Formula, Var, ZERO};
+use super::formula::{Domain, Domains, Formula, Var};
 use super::frame::{Frame, Sample};
 use super::grid::Grids;
 use super::intervals::Intervals;
@@ -67,6 +66,8 @@ pub struct Scene<'s> {
     pub still_since: Option<Exact>,
     /// For a proof: whatever orders make of the target and of control.
     pub any: Option<Any>,
+    /// The moments at which it was asked how long control has been paused.
+    pub(super) pauses: Vec<Exact>,
     pub domains: Domains,
     pub(super) vars: BTreeMap<(ReadingId, usize), Var>,
 }
@@ -91,6 +92,7 @@ impl<'s> Scene<'s> {
             target_after: None,
             still_since: None,
             any: None,
+            pauses: Vec::new(),
             domains: Domains::default(),
             vars: BTreeMap::new(),
         }
@@ -260,11 +262,10 @@ impl<'s> Scene<'s> {
     }
 
     pub fn test(&mut self, test: &Test, since: Exact, at: Exact) -> Formula {
-        if let (TestKind::PausedLonger { .. }, Some(Any { pause: true, .. })) =
+        if let (TestKind::PausedLonger { than }, Some(Any { pause: true, .. })) =
             (&test.kind, self.any)
         {
-            let paused = self.stand_in(PAUSE, 0, (0, 1));
-            return Formula::at_most(ZERO, paused, -1);
+            return self.any_pause(than.value, at);
         }
         if test.kind.is_by_clock() {
             return Formula::of(self.clock(&test.kind, since, at));

@@ -2,6 +2,8 @@
 
 #![allow(dead_code, clippy::expect_used, clippy::panic)]
 
+pub mod clock;
+
 use tempwright::model::*;
 use tempwright::quantity::{Change, Duration, Exact, Level, Written};
 use tempwright::source::{FileId, MemoryLibrary, Span};
@@ -115,11 +117,11 @@ fn level(value: Exact) -> Level {
     Level::new(value, Written::default(), nowhere())
 }
 
-fn change(value: Exact) -> Change {
+pub fn change(value: Exact) -> Change {
     level(value).cast()
 }
 
-fn minutes(value: i64) -> Duration {
+pub fn minutes(value: i64) -> Duration {
     level(Exact::int(value)).cast()
 }
 
