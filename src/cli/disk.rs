@@ -29,6 +29,10 @@ impl Library for Disk {
         if !real.starts_with(&root) {
             return Err(ReadError::OutsideRoot);
         }
+        let kind = std::fs::metadata(&real).map_err(|error| told(&error))?;
+        if waits(&kind) {
+            return Err(ReadError::Other("it is a pipe, not a file".to_owned()));
+        }
         let file = File::open(&real).map_err(|error| told(&error))?;
         let meta = file.metadata().map_err(|error| told(&error))?;
         if meta.is_dir() {
@@ -48,6 +52,18 @@ impl Library for Disk {
         String::from_utf8(bytes)
             .map_err(|error| ReadError::NotUtf8(error.utf8_error().valid_up_to()))
     }
+}
+
+/// Opening it would wait until somebody writes to it, perhaps for ever.
+#[cfg(unix)]
+fn waits(meta: &std::fs::Metadata) -> bool {
+    use std::os::unix::fs::FileTypeExt as _;
+    meta.file_type().is_fifo()
+}
+
+#[cfg(not(unix))]
+fn waits(_: &std::fs::Metadata) -> bool {
+    false
 }
 
 fn told(error: &std::io::Error) -> ReadError {

@@ -51,7 +51,12 @@ impl Sheet<'_> {
             13..=30 => (60, 120),
             31..=120 => (60, 360),
             121..=240 => (120, 720),
-            _ => (360, 2160),
+            241..=960 => (360, 2160),
+            // However long it lasts, no more lines than a page has room for.
+            hours => {
+                let day = 1440 * (1 + hours / 3840);
+                (day, 6 * day)
+            }
         };
         for course in &mut courses {
             // A side without a limit reaches to the edge of the chart.

@@ -66,6 +66,9 @@ impl<'a> Orders<'a> {
 /// How often a question is put again with one more rule at rest.
 const MOST_TRIES: u32 = 24;
 
+/// Searches given up within one question: the next would fare no better.
+const MOST_GIVEN_UP: u32 = 2;
+
 impl Solver<'_> {
     pub fn ask(&self, question: &Question<'_>) -> Answer {
         let Some(frame) = self.frame(question.phase) else {
@@ -123,7 +126,8 @@ impl Solver<'_> {
         for before in prelude::before(self, frame, question) {
             match self.ask_with(frame, question, guards, Orders::First(before)) {
                 Answer::Never | Answer::NoRecord => {}
-                Answer::TooComplex | Answer::NotShown(_) => too_complex = true,
+                Answer::TooComplex => return Answer::TooComplex,
+                Answer::NotShown(_) => too_complex = true,
                 found @ Answer::Found(_) => return found,
             }
         }
@@ -148,6 +152,7 @@ impl Solver<'_> {
         // Whether the windows of the question were full when a reading fell silent.
         let settled = frame.begins + self.settled(&tests, frame.phase);
         let is_settled = |since: &Exact| !question.settled_only || *since >= settled;
+        let mut given_up = 0;
         for at in self.moments(frame, question, &tests, &silences) {
             if before.as_ref().is_some_and(|before| at <= before.at) {
                 continue;
@@ -173,7 +178,13 @@ impl Solver<'_> {
                 }
                 match search::decide(&scene.domains, &formula) {
                     Verdict::Impossible => {}
-                    Verdict::TooComplex => too_complex = true,
+                    Verdict::TooComplex => {
+                        too_complex = true;
+                        given_up += 1;
+                        if given_up == MOST_GIVEN_UP {
+                            return Answer::TooComplex;
+                        }
+                    }
                     Verdict::Possible(values) => {
                         let mut found = found(&scene, frame, at, &values);
                         found.first = before.map(|before| (before.rule, before.at));

@@ -11,6 +11,10 @@
 
 use super::formula::{AtMost, Domains, Var};
 
+/// Looks at a comparison before giving up on a question. The longest question about the
+/// demo protocols takes 111,496.
+pub const MOST_WORK: u64 = 4_000_000;
+
 /// The comparisons stated so far, with the values that they leave.
 #[derive(Debug, Clone)]
 pub struct Bounds {
@@ -19,6 +23,8 @@ pub struct Bounds {
     step: Vec<i64>,
     edges: Vec<AtMost>,
     even: bool,
+    /// How often a comparison has been looked at, here and where it was copied from.
+    work: u64,
 }
 
 /// No values are left.
@@ -45,6 +51,7 @@ impl Bounds {
             even: others.all(|step| *step == first),
             step: steps,
             edges: Vec::new(),
+            work: 0,
         };
         if bounds
             .low
@@ -55,6 +62,21 @@ impl Bounds {
             return Err(Impossible);
         }
         Ok(bounds)
+    }
+
+    pub fn work(&self) -> u64 {
+        self.work
+    }
+
+    /// Goes on counting from here.
+    pub fn worked(&mut self, work: u64) {
+        self.work = work;
+    }
+
+    /// Too much has been done: what is left is not what could be left, and nothing may
+    /// be concluded from it but that a thing is impossible.
+    pub fn is_tired(&self) -> bool {
+        self.work > MOST_WORK
     }
 
     pub fn low(&self, var: Var) -> i64 {
@@ -118,6 +140,10 @@ impl Bounds {
         // as many rounds as there are variables.
         let mut rounds = 0;
         loop {
+            self.work += 1 + edges.len() as u64;
+            if self.is_tired() {
+                return Ok(());
+            }
             let mut changed = false;
             for edge in edges {
                 let high = down(self.high(edge.right) + edge.most, self.step(edge.left));

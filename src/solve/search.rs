@@ -8,7 +8,7 @@
 //!
 //! The answer is exact: [`Verdict::Possible`] with values that satisfy the formula,
 //! or [`Verdict::Impossible`]. Deciding can take time that grows as 2ⁿ with the
-//! `or`s; after [`MOST_BRANCHES`] the answer is [`Verdict::TooComplex`], never a
+//! `or`s; after [`MOST_BRANCHES`], or as much work as `bounds` allows, the answer is [`Verdict::TooComplex`], never a
 //! guess.
 
 use super::bounds::{Bounds, Impossible};
@@ -49,6 +49,7 @@ fn run(domains: &Domains, formula: &Formula, compared: u32) -> Verdict {
         solutions: 0,
         compared,
         branches: 0,
+        work: 0,
         given_up: false,
     };
     search.branch(bounds, vec![formula]);
@@ -65,6 +66,7 @@ struct Search {
     solutions: u32,
     compared: u32,
     branches: u32,
+    work: u64,
     given_up: bool,
 }
 
@@ -80,9 +82,16 @@ impl Search {
             self.given_up = true;
             return;
         }
-        let Ok(mut splits) = settle(&mut bounds, open) else {
+        bounds.worked(self.work);
+        let settled = settle(&mut bounds, open);
+        self.work = bounds.work();
+        let Ok(mut splits) = settled else {
             return;
         };
+        if bounds.is_tired() {
+            self.given_up = true;
+            return;
+        }
         let fewest = splits
             .iter()
             .enumerate()
@@ -112,10 +121,12 @@ impl Search {
         for index in 1..self.plan.len() {
             let var = Var(u32::try_from(index).unwrap_or(u32::MAX));
             let plan = self.plan.get(index).copied().unwrap_or(0);
-            let Some((value, fixed)) = nearest(&bounds, var, plan) else {
+            let near = nearest(&mut bounds, var, plan);
+            self.given_up |= bounds.is_tired();
+            self.work = bounds.work();
+            let Some(value) = near else {
                 return;
             };
-            bounds = fixed;
             away = away.saturating_add((value - plan).abs());
             if let Some(slot) = values.get_mut(index) {
                 *slot = value;
@@ -128,9 +139,9 @@ impl Search {
     }
 }
 
-/// The possible value of a variable that is nearest to `plan`, and what it leaves
-/// for the others.
-fn nearest(bounds: &Bounds, var: Var, plan: i64) -> Option<(i64, Bounds)> {
+/// The possible value of a variable that is nearest to `plan`; what it leaves for the
+/// others is then left.
+fn nearest(bounds: &mut Bounds, var: Var, plan: i64) -> Option<i64> {
     let step = bounds.step(var);
     let (low, high) = (bounds.low(var), bounds.high(var));
     let start = (plan.clamp(low, high)).div_euclid(step) * step;
@@ -140,8 +151,14 @@ fn nearest(bounds: &Bounds, var: Var, plan: i64) -> Option<(i64, Bounds)> {
     while start - distance >= low || start + distance <= high {
         for value in [start - distance, start + distance] {
             let mut tried = bounds.clone();
-            if tried.fix(var, value).is_ok() {
-                return Some((value, tried));
+            let fits = tried.fix(var, value).is_ok();
+            bounds.worked(tried.work());
+            if bounds.is_tired() {
+                return None;
+            }
+            if fits {
+                *bounds = tried;
+                return Some(value);
             }
         }
         distance += step;
