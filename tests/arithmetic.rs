@@ -328,6 +328,14 @@ fn a_dose_by_weight_is_capped_and_then_rounded_down() {
     assert_eq!(dose(&drug, "72"), ["10.8", "10.8", "10.5"]);
     let drug = written(&format!("    dose 0.1 mg/kg iv over 1 min\n{drawn}"));
     assert_eq!(dose(&drug, "72"), ["7.2", "7.2", "7"]);
+    // By hand, of another strength: 43.2 mg of 10 mg/mL is 4.32 mL, drawn up as 4 mL, 40 mg.
+    let drawn = "    concentration 10 mg/mL\n    rounded to 0.5 mL";
+    let drug = written(&format!("    dose 0.6 mg/kg iv over 1 min\n{drawn}"));
+    assert_eq!(dose(&drug, "72"), ["43.2", "43.2", "40"]);
+    // 10.8 mg of 2 mg/mL is 5.4 mL, drawn up as 5.2 mL, 10.4 mg.
+    let drawn = "    concentration 2 mg/mL\n    rounded to 0.4 mL";
+    let drug = written(&format!("    dose 0.15 mg/kg iv over 1 min\n{drawn}"));
+    assert_eq!(dose(&drug, "72"), ["10.8", "10.8", "10.4"]);
 }
 
 #[test]

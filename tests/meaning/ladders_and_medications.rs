@@ -538,5 +538,11 @@ fn m34_a_record_past_a_limit_is_said() {
     let body = format!("{HOLD}  limit core never below 30.0 °C\n  every 1 h record core");
     let told = told(&body, "1:00 core 30.0; 2:00 core 29.9");
     assert_eq!(told.times("limit passed"), ["2:00"]);
+    let above = format!("{HOLD}  limit core never above 35.0 °C\n  every 1 h record core");
+    let told = self::told(
+        &above,
+        "1:00 core 35.0; 2:00 core 35.1; 3:00 core 36.0; 4:00 core 29.0",
+    );
+    assert_eq!(told.times("limit passed"), ["2:00", "3:00"]);
     assert_eq!(protocol(&body).limits.len(), 1);
 }
