@@ -219,3 +219,28 @@ fn no_command_opens_a_socket() {
         assert!(network.is_empty(), "{arguments:?}: {network:?}");
     }
 }
+
+/// As on a disk that fills up: no file may grow past a few kilobytes.
+#[test]
+fn a_disk_that_fills_up_keeps_what_was_there() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    project(folder);
+    let old = build_whole(folder);
+    version(folder, "New words");
+    let output = Command::new("bash")
+        .args([
+            "-c",
+            "trap '' XFSZ; ulimit -f 8; exec \"$0\" build --quiet",
+            PROGRAM,
+        ])
+        .current_dir(folder)
+        .output()
+        .expect("bash starts");
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(2), "{said}");
+    assert!(said.contains("cannot be written"), "{said}");
+    assert!(said.contains("nothing of it was changed"), "{said}");
+    // Each is the old one whole, and nothing unfinished lies beside it.
+    assert_eq!(outputs(folder), (old, 0));
+}
