@@ -155,11 +155,12 @@ fn how_many_of_several_are_done_is_shown_on_a_terminal_and_nowhere_else() {
     let Some(said) = on_a_terminal(folder.path(), &both) else {
         return;
     };
+    // Whichever is ready first.
     let first = said
-        .find("[....................]   0 %  first.protocol")
+        .find("[##########..........]  50 %  ")
         .expect("the first");
     let second = said
-        .find("[##########..........]  50 %  second.protocol")
+        .find("[####################] 100 %  ")
         .expect("the second");
     // Taken away before anything is said.
     let away = said.find("\r\x1b[K").expect("taken away");

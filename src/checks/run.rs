@@ -33,8 +33,8 @@ pub fn check_all_to(loaded: Loaded, on: Option<jiff::civil::Date>, depth: Depth)
     check_each(loaded, on, depth, &|_, _, _| {})
 }
 
-/// The same; `tell` hears of each protocol before its turn, on whichever thread: its path, how
-/// many are done, and of how many.
+/// The same; `tell` hears of each protocol that is done, on whichever thread: its path, how many
+/// are done, and of how many.
 pub fn check_each(
     loaded: Loaded,
     on: Option<jiff::civil::Date>,
@@ -60,8 +60,6 @@ pub fn check_each(
     let mut findings: Vec<Diagnostic> = own.into_values().flatten().collect();
     let done = AtomicUsize::new(0);
     let reports = parallel::map(work, |(root, protocol, own)| {
-        let path = sources.get(root).map_or("", |file| file.path.as_str());
-        tell(path, done.load(Ordering::Relaxed), protocols.len());
         // It takes as long as many a check, and only approvals are compared with it.
         let approved = !protocol.head.approvals.is_empty();
         let fingerprint = approved.then(|| crate::rules::fingerprint(protocol));
@@ -69,7 +67,12 @@ pub fn check_each(
             .on(on)
             .with_fingerprint(fingerprint.as_deref());
         let report = check_to(&context, own, depth);
-        done.fetch_add(1, Ordering::Relaxed);
+        let path = sources.get(root).map_or("", |file| file.path.as_str());
+        tell(
+            path,
+            done.fetch_add(1, Ordering::Relaxed) + 1,
+            protocols.len(),
+        );
         report
     });
     let mut accepted = Vec::new();

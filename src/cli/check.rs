@@ -80,10 +80,13 @@ fn once(args: &Args) -> Result<(ExitCode, Vec<PathBuf>), CannotRun> {
 
 /// Checks everything, and shows on a terminal how many protocols of several are done.
 fn with_progress(loaded: Loaded, on: Option<jiff::civil::Date>) -> Checked {
-    let progress = Mutex::new(Line::new());
+    let progress = Mutex::new((Line::new(), 0));
     let tell = |path: &str, done: usize, of: usize| {
-        if of > 1 {
-            let mut line = progress.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut progress = progress.lock().unwrap_or_else(PoisonError::into_inner);
+        let (line, shown) = &mut *progress;
+        // Of two threads the later one may say it first.
+        if of > 1 && done > *shown {
+            *shown = done;
             line.show(path, done as u64, of as u64);
         }
     };
