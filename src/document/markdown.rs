@@ -112,7 +112,12 @@ fn rich(text: &Rich) -> String {
     let mut runs: Vec<Run> = Vec::with_capacity(text.0.len());
     for run in &text.0 {
         match runs.last_mut() {
-            Some(last) if last.style == run.style && last.link == run.link => {
+            Some(last)
+                if last.style == run.style
+                    && last.link == run.link
+                    && !last.text.ends_with(char::is_whitespace)
+                    && !run.text.starts_with(char::is_whitespace) =>
+            {
                 last.text.push_str(&run.text);
             }
             _ => runs.push(run.clone()),

@@ -16,7 +16,7 @@ pub struct Read {
 }
 
 const MAJOR: u32 = 1;
-const MINOR: u32 = 2;
+const MINOR: u32 = 3;
 
 /// The rule file in these bytes.
 pub fn read(bytes: &[u8]) -> Result<Read, Refusal> {
