@@ -479,6 +479,28 @@ fn a_window_is_full_before_a_reading_falls_silent() {
     assert!(matches!(asked.held(), Agreed::Impossible));
 }
 
+/// Was said to be possible at the beginning of the phase, before the score was asked for in it.
+#[test]
+fn what_is_not_yet_asked_for_in_the_phase_is_no_gap() {
+    let word = test(TestKind::Is {
+        reading: clock::RHYTHM,
+        word: 0,
+    });
+    let score = test(TestKind::Compare {
+        reading: generated::SCORE,
+        cmp: Cmp::AtOrBelow,
+        level: generated::level(Exact::ONE),
+    });
+    let (config, protocol) = small("second phase, mixed", [word, score]);
+    let asked = Asked {
+        config: &config,
+        protocol: &protocol,
+        holds: [true, false],
+        value: None,
+    };
+    assert!(matches!(asked.held(), Agreed::Impossible));
+}
+
 /// What was recorded so far.
 #[derive(Default, Clone)]
 struct Record {

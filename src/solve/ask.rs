@@ -150,7 +150,7 @@ impl Solver<'_> {
         let silences = silences(&tests);
         let mut too_complex = false;
         // Whether the windows of the question were full when a reading fell silent.
-        let settled = frame.begins + self.settled(&tests, frame.phase);
+        let settled = self.settled(frame, &tests);
         let is_settled = |since: &Exact| !question.settled_only || *since >= settled;
         let mut given_up = 0;
         for at in self.moments(frame, question, &tests, &silences) {

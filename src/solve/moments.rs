@@ -32,7 +32,7 @@ impl Solver<'_> {
                 TestKind::OffTarget { .. } | TestKind::NearTarget { .. }
             )
         }) && self.target_moves(frame.phase);
-        let settled = frame.begins + self.settled(tests, frame.phase);
+        let settled = self.settled(frame, tests);
         // Windows must have been full when a reading fell silent.
         let silent = silences
             .iter()
@@ -87,17 +87,29 @@ impl Solver<'_> {
         self.looks_back(tests, |_| slack)
     }
 
-    /// The same by the intervals of their own readings alone: what is asked for every
-    /// 6 h and plays no part must not outlast a phase of 2 h.
-    pub(super) fn settled(&self, tests: &[&Test], phase: PhaseId) -> Exact {
-        self.looks_back(tests, |test| {
+    /// The moment from which windows are full and everything of this has been recorded in the
+    /// phase. By the intervals of the tests' own readings: what is asked for every 6 h and plays
+    /// no part must not outlast a phase of 2 h.
+    pub(super) fn settled(&self, frame: &Frame, tests: &[&Test]) -> Exact {
+        let windows = self.looks_back(tests, |test| {
             test.kind
                 .readings()
                 .into_iter()
-                .filter_map(|reading| self.intervals.at(reading, phase))
+                .filter_map(|reading| self.intervals.at(reading, frame.phase))
                 .max()
-                .unwrap_or_else(|| self.intervals.longest(phase))
-        })
+                .unwrap_or_else(|| self.intervals.longest(frame.phase))
+        });
+        let recorded = tests
+            .iter()
+            .flat_map(|test| test.kind.readings())
+            .filter_map(|reading| {
+                let mut samples = frame.samples_of(reading).iter();
+                samples.find(|sample| sample.at >= frame.begins)
+            })
+            .map(|first| first.at)
+            .max()
+            .unwrap_or(frame.begins);
+        recorded.max(frame.begins + windows)
     }
 
     fn looks_back(&self, tests: &[&Test], slack: impl Fn(&Test) -> Exact) -> Exact {

@@ -113,7 +113,7 @@ fn nowhere() -> Span {
     Span::new(FileId(0), 0, 0)
 }
 
-fn level(value: Exact) -> Level {
+pub fn level(value: Exact) -> Level {
     Level::new(value, Written::default(), nowhere())
 }
 
