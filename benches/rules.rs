@@ -38,7 +38,7 @@ fn protocol(rules: usize) -> String {
     for at in 1..12 {
         let _ = writeln!(
             text,
-            "  reading r{at} \"Reading {at}\" amount of other in mmHg, shown to 1 mmHg, reads 0 mmHg to 250 mmHg"
+            "  reading r{at} \"Reading {at}\" amount in mmHg, shown to 1 mmHg, reads 0 mmHg to 250 mmHg"
         );
     }
     text.push_str(

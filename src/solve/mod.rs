@@ -66,6 +66,9 @@ pub struct Solver<'p> {
     unsettled: RefCell<BTreeSet<Unsettled>>,
     store: RefCell<compiled::Store>,
     lead_ins: RefCell<BTreeMap<PhaseId, replay::LeadIn<'p>>>,
+    last_replay: RefCell<Option<replay::Last<'p>>>,
+    /// By phase; the same for every question.
+    orders: RefCell<BTreeMap<PhaseId, scene::Any>>,
 }
 
 /// A question that was not answered: somebody must be told.
@@ -98,6 +101,8 @@ impl<'p> Solver<'p> {
             unsettled: RefCell::default(),
             store: RefCell::new(compiled::Store::of(protocol)),
             lead_ins: RefCell::default(),
+            last_replay: RefCell::default(),
+            orders: RefCell::default(),
         }
     }
 
@@ -106,6 +111,16 @@ impl<'p> Solver<'p> {
             .get_or_init(|| self.all_frames())
             .get(phase.index())?
             .as_ref()
+    }
+
+    /// What orders can make of the target and of control in that phase.
+    fn can_order(&self, frame: &Frame) -> scene::Any {
+        if let Some(known) = self.orders.borrow().get(&frame.phase) {
+            return *known;
+        }
+        let found = prelude::possible(self, frame);
+        self.orders.borrow_mut().insert(frame.phase, found);
+        found
     }
 
     fn all_frames(&self) -> Vec<Option<Frame>> {

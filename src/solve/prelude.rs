@@ -100,28 +100,37 @@ pub(super) fn any(solver: &Solver<'_>, frame: &Frame, question: &Question<'_>) -
     if matches!(question.values, Values::OnPlan(_) | Values::HeldAlone(_)) {
         return None;
     }
-    let protocol = solver.protocol;
     let asks_pause = question
         .tests()
         .iter()
         .any(|test| matches!(test.kind, TestKind::PausedLonger { .. }));
+    let can = solver.can_order(frame);
+    let pause = asks_pause && can.pause;
+    let target = can.target.filter(|_| question.hangs_on_target());
+    (pause || target.is_some()).then_some(Any { target, pause })
+}
+
+/// What orders can bring about in a phase, whatever the question.
+pub(super) fn possible(solver: &Solver<'_>, frame: &Frame) -> Any {
+    let protocol = solver.protocol;
     // A pause goes on into the next phase, whoever has ordered it.
     let pauses = |phase| orders(protocol, phase).any(|order| matches!(order, Order::Pause(_)));
     let goes_back = orders(protocol, None).any(|order| matches!(order, Order::Begin(_)));
     let earlier = protocol
         .phases()
         .take_while(|(phase, _)| *phase <= frame.phase);
-    let pause = asks_pause
-        && if goes_back {
-            pauses(None)
-        } else {
-            earlier.into_iter().any(|(phase, _)| pauses(Some(phase)))
-        };
+    let pause = if goes_back {
+        pauses(None)
+    } else {
+        earlier.into_iter().any(|(phase, _)| pauses(Some(phase)))
+    };
     let moves = matches!(protocol[frame.phase].aim, Aim::Reach { rate: Some(_), .. });
-    let target = (question.hangs_on_target() && !moves)
-        .then(|| reachable(solver, frame))
-        .flatten();
-    (pause || target.is_some()).then_some(Any { target, pause })
+    let target = if moves {
+        None
+    } else {
+        reachable(solver, frame)
+    };
+    Any { target, pause }
 }
 
 /// All targets that orders can bring about, by and by.

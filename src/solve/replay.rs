@@ -8,6 +8,7 @@ use super::question::Found;
 use crate::eval::{Case, EndWhy, Entry, Event, RuleStanding, Run, Truth, What};
 use crate::model::{MarkId, Protocol, RuleId};
 use crate::quantity::Exact;
+use std::rc::Rc;
 
 /// The run up to the moment, and what was said on the way.
 pub struct Replay<'p> {
@@ -39,6 +40,14 @@ pub(super) struct LeadIn<'p> {
     marks: Vec<(MarkId, Exact)>,
     entries: Vec<Entry>,
     run: Run<'p>,
+}
+
+/// The record that was replayed last, and what the evaluator made of it.
+pub(super) struct Last<'p> {
+    at: Exact,
+    marks: Vec<(MarkId, Exact)>,
+    entries: Vec<Entry>,
+    replay: Rc<Replay<'p>>,
 }
 
 impl Replay<'_> {
@@ -78,7 +87,26 @@ impl Replay<'_> {
 
 impl<'p> Solver<'p> {
     /// The same as [`replay`], with what was run before kept.
-    pub(super) fn replay(&self, found: &Found) -> Replay<'p> {
+    pub(super) fn replay(&self, found: &Found) -> Rc<Replay<'p>> {
+        let mut last = self.last_replay.borrow_mut();
+        let same = |last: &&Last<'p>| {
+            last.at == found.at && last.marks == found.marks && last.entries == found.entries
+        };
+        // A patient on plan answers many a question.
+        if let Some(last) = last.as_ref().filter(same) {
+            return Rc::clone(&last.replay);
+        }
+        let replay = Rc::new(self.replay_anew(found));
+        *last = Some(Last {
+            at: found.at,
+            marks: found.marks.clone(),
+            entries: found.entries.clone(),
+            replay: Rc::clone(&replay),
+        });
+        replay
+    }
+
+    fn replay_anew(&self, found: &Found) -> Replay<'p> {
         let begins = self.frame(found.phase).map(|frame| frame.begins);
         let Some(begins) = begins.filter(|begins| *begins <= found.at) else {
             return replay(self.protocol, found);
