@@ -182,3 +182,20 @@ fn read_all(folder: &std::path::Path, into: &mut String) {
         }
     }
 }
+
+/// Who reads that an order begins and ends at once, never ends, or is seen too late
+/// is shown a record on which it does.
+#[test]
+fn what_happens_is_shown_on_a_record() {
+    for name in ["chatter", "seen-too-late", "until-never"] {
+        let check = checks::all()
+            .find(|check| check.name == name)
+            .expect("a check");
+        for finding in of_example(check, check.fires).findings {
+            let case = finding.witness.unwrap_or_else(|| panic!("`{name}`"));
+            assert!(!case.outcome.is_empty(), "`{name}`");
+            let recorded = case.moments.iter().flat_map(|moment| &moment.records);
+            assert!(recorded.count() > 0, "`{name}`: {:?}", case.moments);
+        }
+    }
+}

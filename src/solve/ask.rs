@@ -71,6 +71,17 @@ const MOST_GIVEN_UP: u32 = 2;
 
 impl Solver<'_> {
     pub fn ask(&self, question: &Question<'_>) -> Answer {
+        let answer = self.answer(question);
+        self.note(question, &answer);
+        answer
+    }
+
+    /// A record that shows what is known already: none, and nothing is left open.
+    pub fn example(&self, question: &Question<'_>) -> Option<Found> {
+        self.answer(question).found()
+    }
+
+    fn answer(&self, question: &Question<'_>) -> Answer {
         let Some(frame) = self.frame(question.phase) else {
             return Answer::NoRecord;
         };
@@ -86,10 +97,7 @@ impl Solver<'_> {
                     disturbed = Some(before);
                     break;
                 }
-                (other, _) => {
-                    self.note(question, &other);
-                    return other;
-                }
+                (other, _) => return other,
             };
             match self.shown(frame, question, &found) {
                 Shown::Yes => return Answer::Found(found),
@@ -100,12 +108,10 @@ impl Solver<'_> {
                 }
             }
         }
-        let answer = match disturbed {
+        match disturbed {
             Some(found) => Answer::NotShown(found),
             None => Answer::TooComplex,
-        };
-        self.note(question, &answer);
-        answer
+        }
     }
 
     fn ask_guarded(&self, frame: &Frame, question: &Question<'_>, guards: &Guards) -> Answer {

@@ -31,6 +31,7 @@ mod guard;
 mod intervals;
 mod moments;
 mod neutral;
+mod next;
 pub mod on_plan;
 pub mod opposites;
 mod prelude;

@@ -3,9 +3,10 @@
 use super::super::facts;
 use super::super::words::{self, name, verb};
 use super::super::{Check, Context, Family, Run};
-use crate::diag::{Diagnostic, Level};
+use crate::diag::{Diagnostic, Level, Witness};
 use crate::model::*;
 use crate::quantity::Duration;
+use crate::solve::{Goal, Question};
 
 pub const CHECK: Check = Check {
     name: "seen-too-late",
@@ -86,11 +87,51 @@ fn run(context: &Context) -> Vec<Diagnostic> {
                     reading.name.name,
                     words::during(protocol, &phases)
                 ));
+            if let Some(case) = seen(context, waiting.cond, test, &late) {
+                finding = finding.witness(case);
+            }
             finding.about = waiting.name.map(|name| name.name.clone());
             found.push(finding);
         }
     }
     found
+}
+
+/// The record at which the rule sees it for the first time: two values an interval
+/// apart, and longer than it waits for.
+fn seen(
+    context: &Context,
+    cond: &Cond,
+    test: &Test,
+    late: &[(PhaseId, &Duration)],
+) -> Option<Witness> {
+    let (_, rule) = context
+        .protocol
+        .rules()
+        .find(|(_, rule)| std::ptr::eq(&raw const rule.when, cond))?;
+    let (window, words) = window(test)?;
+    let readings = test.kind.readings();
+    late.iter().find_map(|(phase, interval)| {
+        let question = Question::new(*phase, vec![Goal::rule(rule, true)]);
+        let found = context.solver.example(&question)?;
+        let mut times: Vec<_> = found
+            .shown
+            .iter()
+            .filter(|(_, reading, _)| readings.contains(reading))
+            .map(|(at, _, _)| *at)
+            .collect();
+        times.dedup();
+        let [.., before, last] = times.as_slice() else {
+            return None;
+        };
+        (*last == found.at && *last - *before > window.value).then(|| {
+            let holds = format!(
+                "{} is seen only now: nobody looked for {interval}, and the rule says `{words}`",
+                name(&rule.name)
+            );
+            context.solver.witness(&found, vec![holds])
+        })
+    })
 }
 
 /// The time within which the test must be seen, as it stands in the test.

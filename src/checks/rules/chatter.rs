@@ -3,8 +3,10 @@
 use super::super::facts::{self, Origin, during};
 use super::super::words::{self, name};
 use super::super::{Check, Context, Family, Run};
-use super::{is_during, one_line};
+use super::to_and_fro::{Turn, to_and_fro};
+use super::{is_during, one_line, order_text};
 use crate::diag::{Diagnostic, Level};
+use crate::eval::What;
 use crate::model::*;
 use crate::quantity::Exact;
 use crate::solve::opposites::can_oppose;
@@ -76,17 +78,18 @@ fn untils(context: &Context) -> Vec<Diagnostic> {
         };
         let rule = &protocol[id];
         if let Some(near) = nearest(protocol, rule, until) {
-            findings.push(
-                near.finding(
-                    context,
-                    format!(
-                        "{} begins and ends `{}` within the error of the reading",
-                        name(&rule.name),
-                        without_until(&one_line(context, order.action.span))
-                    ),
-                )
-                .about(&rule.name.name),
+            let finding = near.finding(
+                context,
+                format!(
+                    "{} begins and ends `{}` within the error of the reading",
+                    name(&rule.name),
+                    without_until(&one_line(context, order.action.span))
+                ),
             );
+            let says = order_text(context, order.action);
+            let ends = |what: &What| matches!(what, What::OrderEnds(ended) if std::ptr::eq(*ended, &raw const order.action.order));
+            let turn = near.turn(id, says, "that ends".to_owned());
+            findings.push(turned(context, finding, &turn, &ends).about(&rule.name.name));
         }
     }
     findings
@@ -99,20 +102,29 @@ fn without_until(text: &str) -> &str {
 fn ready_again(context: &Context) -> Vec<Diagnostic> {
     let protocol = context.protocol;
     let mut findings = Vec::new();
-    for (_, rule) in protocol.rules() {
+    for (id, rule) in protocol.rules() {
         if let Some(ready) = &rule.ready_again
             && let Some(near) = nearest(protocol, rule, ready)
         {
-            findings.push(
-                near.finding(
-                    context,
-                    format!(
-                        "{} is ready again within the error of the reading",
-                        name(&rule.name)
-                    ),
-                )
-                .about(&rule.name.name),
+            let finding = near.finding(
+                context,
+                format!(
+                    "{} is ready again within the error of the reading",
+                    name(&rule.name)
+                ),
             );
+            let says: Vec<String> = rule
+                .then
+                .iter()
+                .map(|action| order_text(context, action))
+                .collect();
+            let turn = near.turn(
+                id,
+                says.join("; "),
+                "it is ready to say so again".to_owned(),
+            );
+            let is_ready = |what: &What| matches!(what, What::RuleReady(ready) if *ready == id);
+            findings.push(turned(context, finding, &turn, &is_ready).about(&rule.name.name));
         }
     }
     findings
@@ -122,46 +134,63 @@ fn opposite_rules(context: &Context) -> Vec<Diagnostic> {
     let protocol = context.protocol;
     let mut findings = Vec::new();
     for (id, a) in protocol.rules() {
-        for (_, b) in protocol.rules().skip(id.index() + 1) {
-            let opposite = a.then.iter().any(|first| {
+        for (other, b) in protocol.rules().skip(id.index() + 1) {
+            let opposite = a.then.iter().find_map(|first| {
                 b.then
                     .iter()
-                    .any(|second| can_oppose(&first.order, &second.order))
+                    .find(|second| can_oppose(&first.order, &second.order))
+                    .map(|second| (first, second))
             });
-            if !opposite {
+            let Some((first, second)) = opposite else {
                 continue;
-            }
+            };
             let near = during(protocol, &a.during)
                 .into_iter()
                 .filter(|phase| is_during(b, *phase))
                 .find_map(|phase| {
                     closest(
-                        protocol,
+                        (protocol, phase),
                         &edges(protocol, &a.when, phase),
                         &edges(protocol, &b.when, phase),
                         true,
                     )
                 });
             if let Some(near) = near {
-                findings.push(
-                    near.finding(
-                        context,
-                        format!(
-                            "{} and {} order opposite things within the error of the reading",
-                            name(&a.name),
-                            name(&b.name)
-                        ),
-                    )
-                    .about(&a.name.name),
+                let finding = near.finding(
+                    context,
+                    format!(
+                        "{} and {} order opposite things within the error of the reading",
+                        name(&a.name),
+                        name(&b.name)
+                    ),
                 );
+                let then = format!("{} says: {}", name(&b.name), order_text(context, second));
+                let turn = near.turn(id, order_text(context, first), then);
+                let fires =
+                    |what: &What| matches!(what, What::RuleFires { rule, .. } if *rule == other);
+                findings.push(turned(context, finding, &turn, &fires).about(&a.name.name));
             }
         }
     }
     findings
 }
 
+/// The finding with a record on which it goes to and fro.
+fn turned(
+    context: &Context,
+    finding: Diagnostic,
+    turn: &Turn,
+    comes: &dyn Fn(&What) -> bool,
+) -> Diagnostic {
+    match to_and_fro(context, turn, comes) {
+        Some(case) => finding.witness(case),
+        None => finding,
+    }
+}
+
 /// Two edges that are too near.
 struct Near {
+    phase: PhaseId,
     begins: Edge,
     ends: Edge,
     gap: Exact,
@@ -169,6 +198,19 @@ struct Near {
 }
 
 impl Near {
+    fn turn(&self, rule: RuleId, says: String, then: String) -> Turn {
+        Turn {
+            rule,
+            phase: self.phase,
+            reading: self.begins.reading,
+            side: self.begins.side,
+            at: (self.begins.scale == Scale::Value).then_some(self.begins.at),
+            error: self.error,
+            says,
+            then,
+        }
+    }
+
     fn finding(&self, context: &Context, title: String) -> Diagnostic {
         let reading = &context.protocol[self.begins.reading];
         let unit = |value: Exact| difference(reading, value);
@@ -220,7 +262,7 @@ fn nearest(protocol: &Protocol, rule: &Rule, end: &Cond) -> Option<Near> {
             if let Cond::All(parts) = end {
                 let all_near = parts.iter().all(|part| {
                     closest(
-                        protocol,
+                        (protocol, phase),
                         &edges(protocol, &rule.when, phase),
                         &edges(protocol, part, phase),
                         false,
@@ -231,13 +273,23 @@ fn nearest(protocol: &Protocol, rule: &Rule, end: &Cond) -> Option<Near> {
                     return None;
                 }
             }
-            closest(protocol, &edges(protocol, &rule.when, phase), &ends, false)
+            closest(
+                (protocol, phase),
+                &edges(protocol, &rule.when, phase),
+                &ends,
+                false,
+            )
         })
 }
 
 /// The first pair on opposite sides that lies nearer together than the error.
 /// `apart` asks for those only that do not meet, which is another check's business.
-fn closest(protocol: &Protocol, begins: &[Edge], ends: &[Edge], apart: bool) -> Option<Near> {
+fn closest(
+    (protocol, phase): (&Protocol, PhaseId),
+    begins: &[Edge],
+    ends: &[Edge],
+    apart: bool,
+) -> Option<Near> {
     for begin in begins {
         for end in ends {
             if begin.reading != end.reading || begin.scale != end.scale || begin.side == end.side {
@@ -252,6 +304,7 @@ fn closest(protocol: &Protocol, begins: &[Edge], ends: &[Edge], apart: bool) -> 
             };
             if gap < error && !(apart && gap < Exact::ZERO) {
                 return Some(Near {
+                    phase,
                     begins: *begin,
                     ends: *end,
                     gap,

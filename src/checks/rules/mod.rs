@@ -18,7 +18,7 @@ mod no_answer;
 mod not_proved;
 mod past_limit;
 mod shadowed;
-
+mod to_and_fro;
 mod until_never;
 
 use super::{Check, Context};

@@ -3,9 +3,13 @@
 use super::super::facts::{self, Origin, during, ladder_phases};
 use super::super::words::{self, name};
 use super::super::{Check, Context, Family, Run};
-use super::{is_asked_by_order_only, is_never_asked, one_line};
-use crate::diag::{Diagnostic, Level};
+use super::{
+    is_asked_by_order_only, is_never_asked, not_overridden, one_line, order_text, witness,
+};
+use crate::diag::{Diagnostic, Level, Witness};
+use crate::eval::{Cause, What};
 use crate::model::*;
+use crate::solve::replay::replay;
 use crate::solve::{Answer, Goal, Question};
 
 pub const CHECK: Check = Check {
@@ -71,6 +75,11 @@ fn run(context: &Context) -> Vec<Diagnostic> {
                 words::phases(protocol, &stands)
             ))
             .help("write a value that can be reached, `for D`, or a mark that is still to come");
+        if let Origin::Rule(rule) = order.origin
+            && let Some(case) = begun(context, rule, order.action, &begins)
+        {
+            finding = finding.witness(case);
+        }
         if let Some(named) = order.name {
             finding.title = format!("{}: {}", name(named), finding.title);
             finding = finding.about(&named.name);
@@ -78,6 +87,31 @@ fn run(context: &Context) -> Vec<Diagnostic> {
         findings.push(finding);
     }
     findings
+}
+
+/// The record at which the rule gives the order.
+fn begun(context: &Context, id: RuleId, action: &Action, phases: &[PhaseId]) -> Option<Witness> {
+    let rule = &context.protocol[id];
+    let kind = std::mem::discriminant(&action.order);
+    phases.iter().find_map(|phase| {
+        let mut goals = vec![Goal::rule(rule, true)];
+        goals.extend(not_overridden(context.protocol, id, *phase));
+        let found = context.solver.example(&Question::new(*phase, goals))?;
+        let is_given = replay(context.protocol, &found).events.iter().any(|event| {
+            event.at == found.at
+                && matches!(&event.what, What::OrderGiven { order, causes }
+                    if std::mem::discriminant(&**order) == kind && causes.contains(&Cause::Rule(id)))
+        });
+        is_given.then(|| {
+            let says = format!(
+                "{} says: {}",
+                name(&rule.name),
+                order_text(context, action)
+            );
+            let stands = "nothing that can be recorded from then on ends it".to_owned();
+            witness(context, &found, vec![says, stands])
+        })
+    })
 }
 
 /// The phases in which the order can stand: a pause and a medicine withheld outlive
