@@ -193,6 +193,11 @@ fn no_command_opens_a_socket() {
         &["fmt", "--check", path],
         &["explain", "contradiction"],
         &["schema"],
+        &["compare", path, path],
+        &["forecast", path],
+        &["kit", "-o", "kit.html"],
+        &["completions", "bash"],
+        &["man"],
     ] {
         let trace = folder.join("trace");
         let status = Command::new("strace")
