@@ -101,6 +101,12 @@ fn the_solver_agrees_with_every_held_value() {
     assert_eq!(count.open, 0);
 }
 
+/// Looks every 45, 60, 90 and 120 min fall alike only after 6 h: case 684 was called impossible.
+#[test]
+fn looks_at_unequal_intervals_are_followed_until_they_repeat() {
+    assert_eq!(held(690, 40).open, 0);
+}
+
 fn free(cases: u64, seed: u64) -> Count {
     try_some(cases, seed, Values::Free)
 }

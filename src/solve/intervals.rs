@@ -45,4 +45,33 @@ impl Intervals {
             .max()
             .unwrap_or(Exact::ZERO)
     }
+
+    /// After how long the looks of that phase fall as they fell before: those every 45 min
+    /// and every 60 min after 3 h. Twice the longest interval at the least; and no more where
+    /// they fall alike only after two days.
+    pub fn repeats(&self, phase: PhaseId) -> Exact {
+        /// Minutes.
+        const MOST: i64 = 48 * 60;
+        let least = self.longest(phase) * Exact::int(2);
+        let all = self
+            .by_reading
+            .iter()
+            .filter_map(|row| *row.get(phase.index())?);
+        let mut common = 1;
+        for interval in all {
+            let whole = interval.is_integer().then(|| interval.to_i64_floor());
+            let Some(minutes) = whole.flatten().filter(|minutes| *minutes > 0) else {
+                return least;
+            };
+            let (mut a, mut b) = (common, minutes);
+            while b != 0 {
+                (a, b) = (b, a % b);
+            }
+            common = common / a * minutes;
+            if common > MOST {
+                return least;
+            }
+        }
+        least.max(Exact::int(common))
+    }
 }

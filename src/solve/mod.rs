@@ -218,7 +218,16 @@ impl<'p> Solver<'p> {
             }
             Aim::Reach { .. } | Aim::Hold { .. } | Aim::Keep { .. } => Exact::ZERO,
         };
-        window.max(course) + longest * Exact::int(3)
+        // A reading that falls silent does so when the windows are full.
+        let silent = tests
+            .iter()
+            .filter_map(|test| match &test.kind {
+                TestKind::NotRecorded { over, .. } => Some(over.value),
+                _ => None,
+            })
+            .max()
+            .unwrap_or(Exact::ZERO);
+        window.max(course) + silent + longest + self.intervals.repeats(phase)
     }
 
     /// The shortest record at whose end the condition of a phase's end holds for the

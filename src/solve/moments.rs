@@ -40,8 +40,7 @@ impl Solver<'_> {
             .filter(|_| question.settled_only)
             .max()
             .unwrap_or(Exact::ZERO);
-        let last =
-            frame.begins + window + silent + self.intervals.longest(frame.phase) * Exact::int(2);
+        let last = frame.begins + window + silent + self.intervals.repeats(frame.phase);
         let mut moments: BTreeSet<Exact> = BTreeSet::new();
         if readings.is_empty() {
             moments.extend(frame.moments.iter().copied());
