@@ -125,7 +125,12 @@ impl Solver<'_> {
         let maybe = match any {
             Some(any) => match self.ask_with(frame, question, guards, Orders::Any(any)) {
                 Answer::Found(found) => Some(found),
-                _ => return Answer::Never,
+                Answer::Never | Answer::NoRecord => return Answer::Never,
+                // Not decided is not impossible.
+                Answer::TooComplex | Answer::NotShown(_) => {
+                    too_complex = true;
+                    None
+                }
             },
             None => None,
         };
@@ -159,7 +164,9 @@ impl Solver<'_> {
         let settled = self.settled(frame, &tests);
         let is_settled = |since: &Exact| !question.settled_only || *since >= settled;
         let mut given_up = 0;
-        for at in self.moments(frame, question, &tests, &silences) {
+        let (moments, are_all) = self.moments(frame, question, &tests, &silences);
+        too_complex |= !are_all;
+        for at in moments {
             if before.as_ref().is_some_and(|before| at <= before.at) {
                 continue;
             }

@@ -3,6 +3,11 @@
 use crate::model::{PhaseId, Protocol, ReadingId};
 use crate::quantity::Exact;
 
+/// A week, in minutes: no question is followed for longer.
+pub fn longest_followed() -> Exact {
+    Exact::int(7 * 24 * 60)
+}
+
 /// The interval in force of each reading in each phase (M5).
 #[derive(Debug, Clone)]
 pub struct Intervals {
@@ -46,32 +51,52 @@ impl Intervals {
             .unwrap_or(Exact::ZERO)
     }
 
-    /// After how long the looks of that phase fall as they fell before: those every 45 min
-    /// and every 60 min after 3 h. Twice the longest interval at the least; and no more where
-    /// they fall alike only after two days.
-    pub fn repeats(&self, phase: PhaseId) -> Exact {
-        /// Minutes.
-        const MOST: i64 = 48 * 60;
-        let least = self.longest(phase) * Exact::int(2);
-        let all = self
-            .by_reading
-            .iter()
-            .filter_map(|row| *row.get(phase.index())?);
-        let mut common = 1;
-        for interval in all {
-            let whole = interval.is_integer().then(|| interval.to_i64_floor());
-            let Some(minutes) = whole.flatten().filter(|minutes| *minutes > 0) else {
-                return least;
-            };
-            let (mut a, mut b) = (common, minutes);
-            while b != 0 {
-                (a, b) = (b, a % b);
-            }
-            common = common / a * minutes;
-            if common > MOST {
-                return least;
-            }
-        }
-        least.max(Exact::int(common))
+    /// After how long the looks at these readings fall in that phase as they fell before:
+    /// those every 45 min and every 60 min after 3 h. `None` where that takes more than
+    /// [`longest_followed`].
+    pub fn repeats(
+        &self,
+        phase: PhaseId,
+        readings: impl IntoIterator<Item = ReadingId>,
+    ) -> Option<Exact> {
+        readings
+            .into_iter()
+            .filter_map(|reading| self.at(reading, phase))
+            .try_fold(Exact::ZERO, |common, interval| {
+                if common.is_zero() {
+                    return Some(interval);
+                }
+                let (_, times) = (common / interval).parts()?;
+                let common = common * Exact::int(i64::try_from(times).ok()?);
+                (common <= longest_followed()).then_some(common)
+            })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn looks_repeat_after_the_least_common_time() {
+        let every = |minutes: &[Exact]| Intervals {
+            by_reading: minutes.iter().map(|every| vec![Some(*every)]).collect(),
+            longest_of_all: Exact::ZERO,
+        };
+        let repeats = |minutes: &[Exact]| {
+            let readings = (0..4).map(ReadingId);
+            every(minutes).repeats(PhaseId(0), readings)
+        };
+        let whole = |minutes: &[i64]| {
+            let minutes: Vec<Exact> = minutes.iter().copied().map(Exact::int).collect();
+            repeats(&minutes)
+        };
+        assert_eq!(whole(&[]), Some(Exact::ZERO));
+        assert_eq!(whole(&[15, 60, 240]), Some(Exact::int(240)));
+        assert_eq!(whole(&[45, 60, 90, 120]), Some(Exact::int(360)));
+        assert_eq!(whole(&[420, 660]), Some(Exact::int(4620)));
+        assert_eq!(whole(&[420, 660, 780]), None);
+        let halves = [Exact::ratio(3, 2), Exact::ratio(5, 2)];
+        assert_eq!(repeats(&halves), Some(Exact::ratio(15, 2)));
     }
 }

@@ -227,7 +227,12 @@ impl<'p> Solver<'p> {
             })
             .max()
             .unwrap_or(Exact::ZERO);
-        window.max(course) + silent + longest + self.intervals.repeats(phase)
+        let all = self.protocol.readings().map(|(reading, _)| reading);
+        let repeats = self.intervals.repeats(phase, all);
+        let followed = repeats
+            .unwrap_or(intervals::longest_followed())
+            .max(longest * Exact::int(2));
+        window.max(course) + silent + longest + followed
     }
 
     /// The shortest record at whose end the condition of a phase's end holds for the
@@ -243,8 +248,19 @@ impl<'p> Solver<'p> {
                 }
             }
             let formula = formula::Formula::all(all);
-            if let search::Verdict::Possible(values) = search::decide(&scene.domains, &formula) {
-                return Some(record::found(&scene, frame, *at, &values));
+            match search::decide(&scene.domains, &formula) {
+                search::Verdict::Possible(values) => {
+                    return Some(record::found(&scene, frame, *at, &values));
+                }
+                search::Verdict::Impossible => {}
+                // Then no question about the phases behind is answered.
+                search::Verdict::TooComplex => {
+                    self.unsettled.borrow_mut().insert(Unsettled {
+                        why: Why::TooComplex,
+                        rules: Vec::new(),
+                        phase: frame.phase,
+                    });
+                }
             }
         }
         None

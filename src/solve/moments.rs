@@ -3,20 +3,22 @@
 
 use super::Solver;
 use super::frame::Frame;
+use super::intervals::longest_followed;
 use super::question::{Goal, Question};
 use crate::model::*;
 use crate::quantity::Exact;
 use std::collections::{BTreeMap, BTreeSet};
 
 impl Solver<'_> {
-    /// The moments that can differ for this question, from the first on.
+    /// The moments that can differ for this question, from the first on; and whether no
+    /// later one can differ from all of them.
     pub(super) fn moments(
         &self,
         frame: &Frame,
         question: &Question<'_>,
         tests: &[&Test],
         silences: &[(ReadingId, Vec<Exact>)],
-    ) -> Vec<Exact> {
+    ) -> (Vec<Exact>, bool) {
         let readings: BTreeSet<ReadingId> = tests
             .iter()
             .flat_map(|test| test.kind.readings())
@@ -40,7 +42,14 @@ impl Solver<'_> {
             .filter(|_| question.settled_only)
             .max()
             .unwrap_or(Exact::ZERO);
-        let last = frame.begins + window + silent + self.intervals.repeats(frame.phase);
+        let repeats = self
+            .intervals
+            .repeats(frame.phase, readings.iter().copied());
+        let twice = self.intervals.longest(frame.phase) * Exact::int(2);
+        let last =
+            frame.begins + window + silent + repeats.unwrap_or(longest_followed()).max(twice);
+        let over = [frame.ends, question.before].into_iter().flatten().min();
+        let are_all = moves || repeats.is_some() || over.is_some_and(|over| over <= last);
         let mut moments: BTreeSet<Exact> = BTreeSet::new();
         if readings.is_empty() {
             moments.extend(frame.moments.iter().copied());
@@ -71,13 +80,14 @@ impl Solver<'_> {
         // A phase in which nothing of this is recorded still has a beginning.
         moments.insert(frame.begins);
         let first = frame.begins + question.not_before;
-        moments
+        let moments = moments
             .into_iter()
             .filter(|at| *at >= first && (moves || *at <= last))
             .filter(|at| !question.settled_only || *at >= settled)
             .filter(|at| frame.ends.is_none_or(|ends| *at < ends))
             .filter(|at| question.before.is_none_or(|before| *at < before))
-            .collect()
+            .collect();
+        (moments, are_all)
     }
 
     /// The longest time that any of these tests looks back, in that phase.

@@ -87,7 +87,7 @@ impl Replay<'_> {
 
 impl<'p> Solver<'p> {
     /// The same as [`replay`], with what was run before kept.
-    pub(super) fn replay(&self, found: &Found) -> Rc<Replay<'p>> {
+    pub fn replay(&self, found: &Found) -> Rc<Replay<'p>> {
         let mut last = self.last_replay.borrow_mut();
         let same = |last: &&Last<'p>| {
             last.at == found.at && last.marks == found.marks && last.entries == found.entries

@@ -9,7 +9,6 @@ use super::{
 use crate::diag::{Diagnostic, Level, Witness};
 use crate::eval::{Cause, What};
 use crate::model::*;
-use crate::solve::replay::replay;
 use crate::solve::{Answer, Goal, Question};
 
 pub const CHECK: Check = Check {
@@ -97,7 +96,7 @@ fn begun(context: &Context, id: RuleId, action: &Action, phases: &[PhaseId]) -> 
         let mut goals = vec![Goal::rule(rule, true)];
         goals.extend(not_overridden(context.protocol, id, *phase));
         let found = context.solver.example(&Question::new(*phase, goals))?;
-        let is_given = replay(context.protocol, &found).events.iter().any(|event| {
+        let is_given = context.solver.replay(&found).events.iter().any(|event| {
             event.at == found.at
                 && matches!(&event.what, What::OrderGiven { order, causes }
                     if std::mem::discriminant(&**order) == kind && causes.contains(&Cause::Rule(id)))
