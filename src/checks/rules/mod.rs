@@ -20,6 +20,7 @@ mod past_limit;
 mod shadowed;
 mod to_and_fro;
 mod until_never;
+mod unwatched;
 
 use super::{Check, Context};
 use crate::diag::Witness;
