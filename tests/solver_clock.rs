@@ -11,7 +11,7 @@
 
 mod generated;
 
-use generated::{Config, Random, clock};
+use generated::{Agreed, Config, Count, Random, Time, clock, in_parts};
 use std::collections::BTreeMap;
 use tempwright::eval::{Case, Entry, RuleStanding, Run, Truth};
 use tempwright::model::*;
@@ -22,72 +22,9 @@ use tempwright::source::{FileId, Span};
 /// No more records than this for one case.
 const MOST_RECORDS: usize = 100;
 
-#[derive(Default, Debug, Clone, Copy)]
-struct Count {
-    possible: u64,
-    impossible: u64,
-    beyond: u64,
-    /// Neither shown nor refused, which the solver says.
-    open: u64,
-}
-
-impl std::ops::Add for Count {
-    type Output = Count;
-    fn add(self, more: Count) -> Count {
-        Count {
-            possible: self.possible + more.possible,
-            impossible: self.impossible + more.impossible,
-            beyond: self.beyond + more.beyond,
-            open: self.open + more.open,
-        }
-    }
-}
-
-enum Agreed {
-    Possible,
-    Impossible,
-    Beyond,
-    Open,
-    No(String),
-}
-
-fn from_environment(name: &str, usual: u64) -> u64 {
-    std::env::var(name)
-        .ok()
-        .and_then(|text| text.parse().ok())
-        .unwrap_or(usual)
-}
-
-/// Tries so many cases in eight parts, the same ones whatever the number of processors is.
-fn in_parts(usual: u64, try_some: fn(u64, u64) -> Count) -> (u64, Count) {
-    let cases = from_environment("TEMPWRIGHT_CASES", usual);
-    let seed = from_environment("TEMPWRIGHT_SEED", 1);
-    let parts = 8;
-    let workers = std::thread::available_parallelism().map_or(1, std::num::NonZero::get) as u64;
-    let count = std::thread::scope(|scope| {
-        let started: Vec<_> = (0..workers.min(parts))
-            .map(|worker| {
-                scope.spawn(move || {
-                    (worker..parts)
-                        .step_by(workers as usize)
-                        .map(|part| try_some(cases / parts, seed * parts + part))
-                        .fold(Count::default(), std::ops::Add::add)
-                })
-            })
-            .collect();
-        started
-            .into_iter()
-            .map(|worker| worker.join().expect("no case of that worker fails"))
-            .fold(Count::default(), std::ops::Add::add)
-    });
-    eprintln!("{cases} cases: {count:?}");
-    (cases, count)
-}
-
 #[test]
 fn the_solver_agrees_with_every_record_by_the_clock() {
     let (cases, count) = in_parts(9_000, free);
-    assert!(count.possible * 10 > cases && count.impossible * 50 > cases);
     assert!(
         count.open * 20 < cases,
         "more open questions than there were"
@@ -96,8 +33,7 @@ fn the_solver_agrees_with_every_record_by_the_clock() {
 
 #[test]
 fn the_solver_agrees_with_every_held_value() {
-    let (cases, count) = in_parts(1_000, held);
-    assert!(count.possible * 10 > cases && count.impossible * 50 > cases);
+    let (_, count) = in_parts(1_000, held);
     assert_eq!(count.open, 0);
 }
 
@@ -138,27 +74,20 @@ fn try_some(cases: u64, seed: u64, values: Values) -> Count {
             Values::Held => asked.held(),
             _ => asked.free(),
         };
-        match agreed {
-            Agreed::Possible => count.possible += 1,
-            Agreed::Impossible => count.impossible += 1,
-            Agreed::Beyond => count.beyond += 1,
-            Agreed::Open => count.open += 1,
-            Agreed::No(why) => panic!(
-                "case {case} of seed {seed}, {}: {why}\nfirst {}: {:#?}\nsecond {}: {:#?}\nvalue {:?}",
+        count.add(agreed, || {
+            format!(
+                "case {case} of seed {seed}, {}\nfirst {}: {:#?}\nsecond {}: {:#?}\nvalue {:?}",
                 config.name,
                 asked.holds[0],
                 generated::text(&protocol.rules[0].when),
                 asked.holds[1],
                 generated::text(&protocol.rules[1].when),
                 asked.value,
-            ),
-        }
+            )
+        });
     }
     count
 }
-
-/// A time, what is recorded then and what it can be.
-type Time = (Exact, Vec<(ReadingId, Vec<Exact>)>);
 
 struct Asked<'a> {
     config: &'a Config,

@@ -2,7 +2,6 @@
 
 use super::{CORE, Config, Random, SCORE, SECOND, level, minutes, nowhere, test};
 use tempwright::model::*;
-use tempwright::source::MemoryLibrary;
 
 pub const RHYTHM: ReadingId = ReadingId(3);
 
@@ -75,16 +74,7 @@ pub fn configs() -> Vec<Config> {
             .map(|at: usize| format!("rule pauses {{\n {}\n}}\n", PAUSES[at]))
             .unwrap_or_default();
         let text = format!("protocol small {{{HEAD}\n{phases}\n{looks}{rules}{pause}}}\n");
-        let library = MemoryLibrary::default().with("small.protocol", &text);
-        let loaded = load(&library, &["small.protocol"]).expect("in memory");
-        let Some((_, protocol)) = loaded.protocols.into_iter().next() else {
-            panic!("{name}: {:#?}\n{text}", loaded.diagnostics);
-        };
-        Config {
-            name,
-            protocol,
-            phase: PhaseId(phase),
-        }
+        Config::read(name, &text, phase)
     })
     .collect()
 }

@@ -50,6 +50,103 @@ const HEAD: &str = r#"
 "#;
 
 /// The protocols: several intervals, one phase or two, a target that moves.
+impl Config {
+    pub fn read(name: &'static str, text: &str, phase: u32) -> Config {
+        let library = MemoryLibrary::default().with("small.protocol", text);
+        let loaded = load(&library, &["small.protocol"]).expect("in memory");
+        let Some((_, protocol)) = loaded.protocols.into_iter().next() else {
+            panic!("{name}: {:#?}\n{text}", loaded.diagnostics);
+        };
+        Config {
+            name,
+            protocol,
+            phase: PhaseId(phase),
+        }
+    }
+}
+
+/// A time, what is recorded then and what it can be.
+pub type Time = (Exact, Vec<(ReadingId, Vec<Exact>)>);
+
+pub fn from_environment(name: &str, usual: u64) -> u64 {
+    std::env::var(name)
+        .ok()
+        .and_then(|text| text.parse().ok())
+        .unwrap_or(usual)
+}
+
+/// How often each answer came.
+#[derive(Default, Debug, Clone, Copy)]
+pub struct Count {
+    pub possible: u64,
+    pub impossible: u64,
+    /// Possible only later than the records tried.
+    pub beyond: u64,
+    /// Neither shown nor refused, which the solver says.
+    pub open: u64,
+}
+
+impl std::ops::Add for Count {
+    type Output = Count;
+    fn add(self, more: Count) -> Count {
+        Count {
+            possible: self.possible + more.possible,
+            impossible: self.impossible + more.impossible,
+            beyond: self.beyond + more.beyond,
+            open: self.open + more.open,
+        }
+    }
+}
+
+pub enum Agreed {
+    Possible,
+    Impossible,
+    Beyond,
+    Open,
+    No(String),
+}
+
+impl Count {
+    /// Counts it; panics with `case` where solver and records do not agree.
+    pub fn add(&mut self, agreed: Agreed, case: impl FnOnce() -> String) {
+        match agreed {
+            Agreed::Possible => self.possible += 1,
+            Agreed::Impossible => self.impossible += 1,
+            Agreed::Beyond => self.beyond += 1,
+            Agreed::Open => self.open += 1,
+            Agreed::No(why) => panic!("{why}\n{}", case()),
+        }
+    }
+}
+
+/// Tries so many cases in eight parts, the same ones whatever the number of processors is.
+pub fn in_parts(usual: u64, try_some: fn(u64, u64) -> Count) -> (u64, Count) {
+    let cases = from_environment("TEMPWRIGHT_CASES", usual);
+    let seed = from_environment("TEMPWRIGHT_SEED", 1);
+    let parts = 8;
+    let workers = std::thread::available_parallelism().map_or(1, std::num::NonZero::get) as u64;
+    let count = std::thread::scope(|scope| {
+        let started: Vec<_> = (0..workers.min(parts))
+            .map(|worker| {
+                scope.spawn(move || {
+                    (worker..parts)
+                        .step_by(workers as usize)
+                        .map(|part| try_some(cases / parts, seed * parts + part))
+                        .fold(Count::default(), std::ops::Add::add)
+                })
+            })
+            .collect();
+        started
+            .into_iter()
+            .map(|worker| worker.join().expect("no case of that worker fails"))
+            .fold(Count::default(), std::ops::Add::add)
+    });
+    eprintln!("{cases} cases: {count:?}");
+    // Both answers must be common, or this proves little.
+    assert!(count.possible * 10 > cases && count.impossible * 50 > cases);
+    (cases, count)
+}
+
 pub fn configs() -> Vec<Config> {
     let one = r#"phase hold "Hold" { hold core at 36.1 °C within 0.1 °C lasts 24 h }"#;
     let two = r#"phase settle "Settle" { keep core 36.0 °C to 36.3 °C lasts 1 h }
@@ -91,16 +188,7 @@ pub fn configs() -> Vec<Config> {
             })
             .join("\n");
         let text = format!("protocol small {{{head}\n{phases}\n  {looks}\n{rules}}}\n");
-        let library = MemoryLibrary::default().with("small.protocol", &text);
-        let loaded = load(&library, &["small.protocol"]).expect("in memory");
-        let Some((_, protocol)) = loaded.protocols.into_iter().next() else {
-            panic!("{name}: {:#?}\n{text}", loaded.diagnostics);
-        };
-        Config {
-            name,
-            protocol,
-            phase: PhaseId(phase),
-        }
+        Config::read(name, &text, phase)
     })
     .collect()
 }
