@@ -130,6 +130,17 @@ fn the_targets_of_the_record_stand_on_both_scales() {
     }
 }
 
+#[test]
+fn the_limits_over_the_columns_stand_on_both_scales() {
+    let head = "≥ 32.0 (89.6 °F)";
+    let texts = |protocol: &Protocol| all_texts(&print(protocol, &Case::default(), Paper::A4));
+    let (both, _) = in_both();
+    assert!(texts(&both).iter().any(|text| text.contains(head)));
+    let (one, _) = changed(&[]);
+    assert!(texts(&one).iter().any(|text| text.contains("≥ 32.0")));
+    assert!(!texts(&one).iter().any(|text| text.contains(head)));
+}
+
 fn chart(document: &Document) -> &Chart {
     let found = document.blocks.iter().find_map(|block| match block {
         Block::Chart(chart) => Some(chart),
