@@ -2,15 +2,14 @@
 //! cannot be read because of them.
 
 use super::outline::shorten;
+use crate::diag::steers;
 
 /// A statement pasted from elsewhere may hold what looks like a space, or like
 /// nothing at all. Told only where the statement cannot be read.
 pub(super) fn unseen(text: &str) -> Option<String> {
-    let odd = text.chars().find(|character| match character {
+    let odd = text.chars().find(|character| match *character {
         ' ' | '\t' | '\r' | '\n' => false,
-        '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' => true,
-        '\u{2060}'..='\u{2069}' | '\u{feff}' => true,
-        other => other.is_whitespace() || other.is_control(),
+        other => other == '\u{ad}' || other.is_whitespace() || steers(other),
     })?;
     let code = u32::from(odd);
     Some(if odd.is_whitespace() {
