@@ -3,7 +3,7 @@
 
 use crate::numbers::texts;
 use crate::printed::{BOTH, Printed, all};
-use tempwright::document::{html, pdf};
+use tempwright::document::{Block, html, pdf};
 
 /// Notations that have been misread at the bedside (ISMP, List of error-prone abbreviations,
 /// symbols, and dose designations).
@@ -140,4 +140,53 @@ fn there_is_no_colour_and_text_on_every_grey_keeps_its_contrast() {
         }
         assert!(greys > 2, "{greys}");
     }
+}
+
+/// A page that a caption opens is not said to go on with the part before.
+#[test]
+fn a_page_that_a_caption_opens_says_nothing_else_above_it() {
+    let mut seen = 0;
+    for sheet in all(&BOTH) {
+        let layout = pdf::lay_out(&sheet.document).expect("a layout");
+        // The steps of a list that goes on stay in their part.
+        let captions: Vec<String> = sheet
+            .document
+            .blocks
+            .iter()
+            .filter_map(|block| match block {
+                Block::Table(table) => Some(table.caption.plain()),
+                _ => None,
+            })
+            .filter(|caption| !caption.is_empty())
+            .collect();
+        for page in 2..=layout.page_count() {
+            let mut texts: Vec<_> = layout
+                .texts()
+                .iter()
+                .filter(|text| text.page == page)
+                .collect();
+            texts.sort_by(|a, b| a.y.total_cmp(&b.y));
+            // The strip, and the line below it.
+            let strip = texts[0].y;
+            let below = texts
+                .iter()
+                .find(|text| text.y > strip + 3.0)
+                .expect("a page with words");
+            let line: String = texts
+                .iter()
+                .filter(|text| (text.y - below.y).abs() < 1.0)
+                .map(|text| text.text.as_str())
+                .collect();
+            let opens = captions.iter().any(|caption| {
+                line.replace('\u{a0}', " ")
+                    .starts_with(&caption.replace('\u{a0}', " "))
+            });
+            let goes_on = texts
+                .iter()
+                .any(|text| (text.y - strip).abs() <= 3.0 && text.text.contains("(continued)"));
+            assert!(!(opens && goes_on), "{} page {page}: {line}", sheet.what());
+            seen += usize::from(opens);
+        }
+    }
+    assert!(seen > 3, "{seen}");
 }

@@ -24,6 +24,8 @@ pub(super) struct Piece {
     pub headings: Vec<(u8, String, f64)>,
     /// Drawn again above this piece when it opens a page: the head of its table.
     pub head: Option<Rc<Piece>>,
+    /// It begins with the caption of a table, which says what stands there.
+    pub captioned: bool,
     /// Drawn again below this piece as often as the rest of the page would stay white.
     pub filler: Option<Rc<Piece>>,
     /// What it was composed of, where it is two halves that may be parted again.
@@ -66,6 +68,7 @@ pub(super) fn stack(pieces: Vec<Piece>) -> Piece {
     for (index, piece) in pieces.into_iter().enumerate() {
         if index == 0 {
             out.gap = piece.gap;
+            out.captioned = piece.captioned;
         } else {
             out.height += piece.gap;
         }

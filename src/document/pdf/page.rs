@@ -239,11 +239,15 @@ impl Builder {
         document: &Document,
         fonts: &Fonts,
     ) -> Result<(), PdfError> {
-        // A page that a new part opens carries that part's name.
+        // A page that a new part opens carries that part's name, and one that a table with a
+        // caption opens says what stands there.
         let opens = first.and_then(|piece| piece.headings.first());
+        let is_captioned = first.is_some_and(|piece| {
+            piece.captioned || piece.head.as_ref().is_some_and(|head| head.captioned)
+        });
         let part = match opens {
             Some((1, _, _)) => String::new(),
-            _ if self.part.is_empty() => String::new(),
+            _ if is_captioned || self.part.is_empty() => String::new(),
             _ => format!("{} (continued)", self.part),
         };
         self.fill();

@@ -36,6 +36,7 @@ impl Setter<'_> {
             let mut piece = self.text(&table.caption.all_bold(), 11.0, width, caption)?;
             piece.gap = 9.0;
             piece.keep = true;
+            piece.captioned = true;
             piece.height += 2.5;
             out.push(piece);
         }
