@@ -2,6 +2,9 @@
 
 #![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
 
+#[path = "support/terminal.rs"]
+mod terminal;
+
 use std::io::{BufRead as _, BufReader, Lines};
 use std::path::Path;
 use std::process::{Child, ChildStdout, Command, Stdio};
@@ -46,12 +49,17 @@ impl Drop for Watching {
     }
 }
 
+/// The example of the README.
+fn sketch() -> &'static str {
+    let readme = include_str!("../README.md");
+    let (_, sketch) = readme.split_once("```protocol\n").expect("the example");
+    sketch.split_once("```").expect("its end").0
+}
+
 #[test]
 fn a_change_is_checked_by_itself() {
     let folder = tempfile::tempdir().expect("a folder");
-    let readme = include_str!("../README.md");
-    let (_, sketch) = readme.split_once("```protocol\n").expect("the example");
-    let sketch = sketch.split_once("```").expect("its end").0;
+    let sketch = sketch();
     let file = folder.path().join("small.protocol");
     std::fs::write(&file, sketch).expect("written");
     let mut watching = Watching::start(folder.path());
@@ -71,9 +79,7 @@ fn a_change_is_checked_by_itself() {
 #[test]
 fn a_library_that_comes_later_and_a_file_that_goes_are_seen() {
     let folder = tempfile::tempdir().expect("a folder");
-    let readme = include_str!("../README.md");
-    let (_, sketch) = readme.split_once("```protocol\n").expect("the example");
-    let sketch = sketch.split_once("```").expect("its end").0;
+    let sketch = sketch();
     let uses = sketch.replacen("{\n", "{\n  use \"shared/more.protocol\"\n", 1);
     let file = folder.path().join("small.protocol");
     std::fs::write(&file, &uses).expect("written");
@@ -113,35 +119,15 @@ fn what_was_never_there_is_not_waited_for() {
     assert_eq!(output.status.code(), Some(2));
 }
 
-/// Runs it on a terminal of its own; `None` where there is no Python to make one.
-fn on_a_terminal(folder: &Path, arguments: &[&str]) -> Option<String> {
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/outside/terminal.py");
-    let output = Command::new("python3")
-        .arg(script)
-        .arg(env!("CARGO_BIN_EXE_tempwright"))
-        .args(arguments)
-        .current_dir(folder)
-        .stdin(Stdio::null())
-        .output();
-    match output {
-        Ok(output) => Some(String::from_utf8(output.stdout).expect("UTF-8")),
-        Err(error) => {
-            assert!(
-                std::env::var_os("CI").is_none(),
-                "python3 must run here: {error}"
-            );
-            eprintln!("SKIPPED: a terminal needs python3: {error}");
-            None
-        }
-    }
+fn said_on_a_terminal(folder: &Path, arguments: &[&str]) -> Option<String> {
+    let output = terminal::on_a_terminal(folder, arguments, &[])?;
+    Some(String::from_utf8(output.stdout).expect("UTF-8"))
 }
 
 #[test]
 fn how_many_of_several_are_done_is_shown_on_a_terminal_and_nowhere_else() {
     let folder = tempfile::tempdir().expect("a folder");
-    let readme = include_str!("../README.md");
-    let (_, sketch) = readme.split_once("```protocol\n").expect("the example");
-    let sketch = sketch.split_once("```").expect("its end").0;
+    let sketch = sketch();
     for name in ["first.protocol", "second.protocol"] {
         std::fs::write(folder.path().join(name), sketch).expect("written");
     }
@@ -152,7 +138,7 @@ fn how_many_of_several_are_done_is_shown_on_a_terminal_and_nowhere_else() {
         "first.protocol",
         "second.protocol",
     ];
-    let Some(said) = on_a_terminal(folder.path(), &both) else {
+    let Some(said) = said_on_a_terminal(folder.path(), &both) else {
         return;
     };
     // Whichever is ready first.
@@ -171,7 +157,7 @@ fn how_many_of_several_are_done_is_shown_on_a_terminal_and_nowhere_else() {
     );
 
     // One alone has no progress, and what is read by a program has none.
-    let one = on_a_terminal(folder.path(), &both[..4]).expect("a terminal");
+    let one = said_on_a_terminal(folder.path(), &both[..4]).expect("a terminal");
     assert!(!one.contains(" %  "), "{one:?}");
     let output = Command::new(env!("CARGO_BIN_EXE_tempwright"))
         .args(both)
