@@ -5,6 +5,7 @@
 use std::collections::BTreeSet;
 use tempwright::checks::{self, Check, Context, Report, Run, evidence, example};
 use tempwright::model::load;
+use tempwright::parallel;
 use tempwright::source::MemoryLibrary;
 
 /// Everything that is found in a whole protocol.
@@ -42,6 +43,18 @@ fn of_example(check: &Check, text: &str) -> Report {
     let whole = example::complete(text)
         .unwrap_or_else(|| panic!("`{}`: its example has no host", check.name));
     found(&whole, example::day(text))
+}
+
+#[test]
+fn on_two_cores_the_same_is_found_as_on_one() {
+    let examples: Vec<&Check> = checks::all()
+        .filter(|check| !matches!(check.run, Run::Reading))
+        .collect();
+    // Where the cores have their work already, each protocol is checked on one.
+    let alone = parallel::map(examples.clone(), |check| of_example(check, check.fires));
+    for (check, alone) in examples.iter().zip(alone) {
+        assert_eq!(of_example(check, check.fires), alone, "`{}`", check.name);
+    }
 }
 
 #[test]

@@ -34,6 +34,7 @@ pub use explain::{Page, explain};
 
 use crate::diag::{Diagnostic, Level};
 use crate::model::Protocol;
+use crate::parallel;
 use crate::plan::{Case, Plan, PlanError};
 use crate::solve::Solver;
 use crate::source::{FileId, Sources};
@@ -212,15 +213,10 @@ pub fn check_to(context: &Context, reading: Vec<Diagnostic>, depth: Depth) -> Re
     if let Err(PlanError::TooLarge(finding)) = Plan::of(context.protocol, &Case::default()) {
         findings.push(*finding);
     }
-    for check in all() {
-        if depth == Depth::Quick && check.family == Family::Rules {
-            continue;
-        }
-        if let Run::Over(run) = check.run {
-            findings.extend(run(context));
-        }
-    }
-    findings.extend(evidence::run(context));
+    findings.extend(match depth {
+        Depth::Quick => without_rules(context),
+        Depth::Whole => whole(context),
+    });
     sort(context.sources, &mut findings);
     let mut report = accepts::weigh(context, findings);
     if depth == Depth::Quick {
@@ -230,6 +226,65 @@ pub fn check_to(context: &Context, reading: Vec<Diagnostic>, depth: Depth) -> Re
     }
     sort(context.sources, &mut report.findings);
     report
+}
+
+fn without_rules(context: &Context) -> Vec<Diagnostic> {
+    let mut findings = run_all(context, |check| check.family != Family::Rules);
+    findings.extend(evidence::run(context));
+    findings
+}
+
+fn run_all(context: &Context, wanted: impl Fn(&Check) -> bool) -> Vec<Diagnostic> {
+    let wanted = all().filter(|check| wanted(check));
+    let mut findings = Vec::new();
+    for check in wanted {
+        if let Run::Over(run) = check.run {
+            findings.extend(run(context));
+        }
+    }
+    findings
+}
+
+/// All, on two cores where they are free.
+fn whole(context: &Context) -> Vec<Diagnostic> {
+    if parallel::threads() < 2 {
+        let mut findings = without_rules(context);
+        findings.extend(run_all(context, |check| check.family == Family::Rules));
+        return findings;
+    }
+    let is = |check: &Check, other: &Check| check.name == other.name;
+    let beside = (context.protocol, context.sources, context.date);
+    let (plan, fingerprint) = (&context.plan, context.fingerprint);
+    let frames = context.solver.frames();
+    let (mut findings, (longest, open)) = parallel::both(
+        || {
+            // Those that ask nothing, until the other thread has made what all questions need.
+            let mut findings = without_rules(context);
+            findings.extend(run_all(context, |check| {
+                check.family == Family::Rules
+                    && !is(check, rules::LONGEST)
+                    && !is(check, rules::LAST)
+            }));
+            findings
+        },
+        || {
+            let (protocol, sources, date) = beside;
+            let context = Context {
+                protocol,
+                sources,
+                plan: plan.clone(),
+                date,
+                fingerprint,
+                solver: Solver::with(protocol, frames.clone()),
+            };
+            let found = run_all(&context, |check| is(check, rules::LONGEST));
+            (found, context.solver.unsettled())
+        },
+    );
+    findings.extend(longest);
+    context.solver.leave_open(open);
+    findings.extend(run_all(context, |check| is(check, rules::LAST)));
+    findings
 }
 
 /// By file, line, name, column, title: the order in which they are shown.

@@ -16,10 +16,13 @@ use crate::model::{
 };
 use crate::quantity::Exact;
 use std::borrow::Cow;
+use std::sync::Arc;
 
 #[derive(Debug, Clone)]
 pub struct Looks<'p> {
     protocol: &'p Protocol,
+    /// The place of each look among those that ask for one reading at one time.
+    turns: Arc<[usize]>,
     states: Vec<State>,
 }
 
@@ -67,6 +70,7 @@ impl<'p> Looks<'p> {
     pub fn new(protocol: &'p Protocol) -> Self {
         Looks {
             protocol,
+            turns: turns(protocol).into(),
             states: protocol.looks.iter().map(|_| State::default()).collect(),
         }
     }
@@ -153,15 +157,15 @@ impl<'p> Looks<'p> {
         events: &mut Vec<Event<'p>>,
     ) -> Vec<Ask<'p>> {
         let mut asks = Vec::new();
-        let asked_now = self.asked_now(now);
-        for (index, (look, state)) in self.protocol.looks.iter().zip(&mut self.states).enumerate() {
+        let asked_now: Vec<(ReadingId, usize)> = self.asked_at(now).collect();
+        let looks = self.protocol.looks.iter().zip(self.turns.iter());
+        for (index, ((look, own), state)) in looks.zip(&mut self.states).enumerate() {
             match (&look.when, &mut state.every) {
                 (LookWhen::Every { interval, .. }, Some(running)) => {
-                    let own = (precedence(look), index);
                     let shorter = |reading| {
                         asked_now
                             .iter()
-                            .any(|(other, turn)| *other == reading && *turn < own)
+                            .any(|(other, turn)| *other == reading && turn < own)
                     };
                     if running.due(interval.value, board, shorter, now, events) {
                         ask_for(look, index, false, &mut asks);
@@ -192,24 +196,15 @@ impl<'p> Looks<'p> {
         asks
     }
 
-    /// Which readings are asked for at this very moment, and by which look.
-    fn asked_now(&self, now: Exact) -> Vec<(ReadingId, (Precedence, usize))> {
-        self.protocol
-            .looks
-            .iter()
-            .zip(&self.states)
-            .enumerate()
-            .filter_map(|(index, (look, state))| {
-                let running = state.every.as_ref().filter(|running| running.next <= now)?;
-                Some(((precedence(look), index), running))
+    /// Which readings the looks that run ask for by then, and with which turn.
+    pub fn asked_at(&self, at: Exact) -> impl Iterator<Item = (ReadingId, usize)> {
+        let turns = self.states.iter().zip(self.turns.iter());
+        turns
+            .filter_map(move |(state, turn)| {
+                let running = state.every.as_ref()?;
+                (running.next <= at).then_some((&running.boxes, *turn))
             })
-            .flat_map(|(turn, running)| {
-                running
-                    .boxes
-                    .iter()
-                    .map(move |slot| (slot.reading, turn.clone()))
-            })
-            .collect()
+            .flat_map(|(boxes, turn)| boxes.iter().map(move |slot| (slot.reading, turn)))
     }
 
     /// When the next box that nobody has filled is missed. Nothing is decided
@@ -390,6 +385,21 @@ fn precedence(look: &Look) -> Precedence {
         some => usize::MAX - some,
     };
     (interval, fewer, phases)
+}
+
+/// By look, its place in the order of [`precedence`], of equal ones the earlier first.
+fn turns(protocol: &Protocol) -> Vec<usize> {
+    let mut order: Vec<(Precedence, usize)> = (protocol.looks.iter().enumerate())
+        .map(|(index, look)| (precedence(look), index))
+        .collect();
+    order.sort();
+    let mut turns = vec![0; order.len()];
+    for (turn, (_, index)) in order.into_iter().enumerate() {
+        if let Some(of) = turns.get_mut(index) {
+            *of = turn;
+        }
+    }
+    turns
 }
 
 fn slack(interval: Exact) -> Exact {

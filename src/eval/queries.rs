@@ -22,6 +22,18 @@ impl<'p> Run<'p> {
         self.phases.has_ended()
     }
 
+    /// The readings that the looks which run ask for by then, in the order of the looks. A phase
+    /// that begins by then may ask for more.
+    pub fn asked_at(&self, at: Exact) -> Vec<ReadingId> {
+        let mut asked = Vec::new();
+        for (reading, _) in self.looks.asked_at(at) {
+            if !asked.contains(&reading) {
+                asked.push(reading);
+            }
+        }
+        asked
+    }
+
     /// The target once everything of that time is done; `now` must not lie before
     /// the last moment.
     pub fn aimed(&self, now: Exact) -> Aimed {

@@ -98,7 +98,10 @@ impl<'a> Drive<'a> {
 
     /// Enters what is asked for at a moment, and gives the run after it.
     fn moment(&mut self, run: &eval::Run<'a>, now: Exact) -> Option<eval::Run<'a>> {
-        let mut records: Vec<(ReadingId, i64)> = Vec::new();
+        let before = run.phase();
+        // Mostly it asks for what the looks that run ask for, and nothing else happens.
+        let mut records = self.values(run, before, &run.asked_at(now), now, before)?;
+        let mut foreseen = !records.is_empty();
         loop {
             let mut trial = run.clone();
             for (mark, at) in &self.frame.marks {
@@ -111,15 +114,33 @@ impl<'a> Drive<'a> {
             }
             trial.advance(now);
             let events = trial.take_events();
-            let asked: Vec<ReadingId> = events
-                .iter()
-                .filter_map(|event| match &event.what {
-                    What::EntryDue(asked) if asked.due == now => Some(asked.reading),
-                    _ => None,
-                })
-                .filter(|reading| !records.iter().any(|(known, _)| known == reading))
-                .collect();
-            let before = run.phase();
+            let mut asked: Vec<ReadingId> = Vec::new();
+            for event in &events {
+                if let What::EntryDue(due) = &event.what
+                    && due.due == now
+                    && !asked.contains(&due.reading)
+                {
+                    asked.push(due.reading);
+                }
+            }
+            if foreseen {
+                foreseen = false;
+                let known = records.iter().map(|(reading, _)| reading);
+                let as_foreseen = known.eq(&asked)
+                    && trial.phase() == before
+                    && trial.aimed(now) == run.aimed(now)
+                    && !events.iter().any(|event| {
+                        matches!(
+                            event.what,
+                            What::PhaseBegins { .. } | What::PhaseEnds { .. }
+                        )
+                    });
+                if !as_foreseen {
+                    records.clear();
+                    continue;
+                }
+            }
+            asked.retain(|reading| !records.iter().any(|(known, _)| known == reading));
             let phase = trial.phase().or(before);
             if asked.is_empty() {
                 let mut left: Vec<PhaseId> = Vec::new();
@@ -140,19 +161,29 @@ impl<'a> Drive<'a> {
                 }
                 return Some(trial);
             }
-            for reading in asked {
-                if records.iter().any(|(known, _)| *known == reading) {
-                    continue;
-                }
-                let domain = self.with.grids.domain(reading)?;
-                let value = phase
-                    .map_or(domain.low, |phase| {
-                        self.value(&trial, phase, reading, now, before)
-                    })
-                    .clamp(domain.low, domain.high);
-                records.push((reading, value));
-            }
+            records.extend(self.values(&trial, phase, &asked, now, before)?);
         }
+    }
+
+    /// What is recorded of each reading that is asked for.
+    fn values(
+        &self,
+        run: &eval::Run<'a>,
+        phase: Option<PhaseId>,
+        asked: &[ReadingId],
+        now: Exact,
+        before: Option<PhaseId>,
+    ) -> Option<Vec<(ReadingId, i64)>> {
+        let value = |reading: &ReadingId| {
+            let domain = self.with.grids.domain(*reading)?;
+            let value = phase
+                .map_or(domain.low, |phase| {
+                    self.value(run, phase, *reading, now, before)
+                })
+                .clamp(domain.low, domain.high);
+            Some((*reading, value))
+        };
+        asked.iter().map(value).collect()
     }
 
     fn add_sample(

@@ -22,8 +22,8 @@ use crate::eval::{self, Aimed, Case};
 use crate::model::*;
 use crate::plan::Course;
 use crate::quantity::{Exact, Level, Written};
-use std::cell::OnceCell;
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 /// One time at which a reading is recorded, with the values that keep the phases
 /// where they are.
@@ -56,7 +56,7 @@ pub struct Frame {
     /// The course begins at what is recorded.
     pub course: Option<CourseFrom>,
     /// By reading: the lowest and the highest value that can stay all the time.
-    pub held: Vec<OnceCell<(i64, i64)>>,
+    pub held: Vec<OnceLock<(i64, i64)>>,
 }
 
 /// A course without `from`: it begins at a record, whatever that shows (M21).
@@ -156,7 +156,7 @@ impl Builder<'_> {
                 marks,
                 due: None,
                 course: None,
-                held: vec![OnceCell::new(); stripped.readings.len()],
+                held: vec![OnceLock::new(); stripped.readings.len()],
             },
         };
         drive.go(eval::Run::new(&stripped, &case), for_long)?;

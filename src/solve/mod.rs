@@ -51,8 +51,9 @@ use crate::quantity::Exact;
 use frame::{Builder, Ending, Frame};
 use grid::Grids;
 use intervals::Intervals;
-use std::cell::{Cell, OnceCell, RefCell};
+use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Arc, OnceLock};
 
 /// Everything about a protocol that questions share.
 pub struct Solver<'p> {
@@ -60,8 +61,7 @@ pub struct Solver<'p> {
     pub(crate) grids: Grids,
     pub(crate) intervals: Intervals,
     neutral: Vec<i64>,
-    /// By phase; made when the first question is asked.
-    frames: OnceCell<Vec<Option<Frame>>>,
+    frames: Frames,
     pub(crate) replayed: Cell<u32>,
     pub(crate) not_reproduced: RefCell<Vec<Found>>,
     unsettled: RefCell<BTreeSet<Unsettled>>,
@@ -71,6 +71,9 @@ pub struct Solver<'p> {
     /// By phase; the same for every question.
     orders: RefCell<BTreeMap<PhaseId, scene::Any>>,
 }
+
+/// By phase; made when the first question is asked, by whichever solver of a protocol asks it.
+pub type Frames = Arc<OnceLock<Vec<Option<Frame>>>>;
 
 /// A question that was not answered: somebody must be told.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -90,13 +93,18 @@ pub enum Why {
 
 impl<'p> Solver<'p> {
     pub fn new(protocol: &'p Protocol) -> Self {
+        Self::with(protocol, Frames::default())
+    }
+
+    /// One more for the same protocol, for another thread.
+    pub fn with(protocol: &'p Protocol, frames: Frames) -> Self {
         let grids = Grids::of(protocol);
         Solver {
             protocol,
             intervals: Intervals::of(protocol),
             neutral: neutral::neutral(protocol, &grids),
             grids,
-            frames: OnceCell::new(),
+            frames,
             replayed: Cell::new(0),
             not_reproduced: RefCell::new(Vec::new()),
             unsettled: RefCell::default(),
@@ -112,6 +120,15 @@ impl<'p> Solver<'p> {
             .get_or_init(|| self.all_frames())
             .get(phase.index())?
             .as_ref()
+    }
+
+    pub fn frames(&self) -> Frames {
+        Arc::clone(&self.frames)
+    }
+
+    /// What was left open by another solver of the same protocol.
+    pub fn leave_open(&self, unsettled: Vec<Unsettled>) {
+        self.unsettled.borrow_mut().extend(unsettled);
     }
 
     /// What orders can make of the target and of control in that phase.

@@ -39,22 +39,20 @@ pub fn in_text(file: FileId, text: &str) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     invisible(file, text, &mut found);
     let mut in_words = Scan::default();
-    let mut word = String::new();
-    let mut start = 0;
+    let mut start = None;
     for (at, character) in text.char_indices().chain([(text.len(), ' ')]) {
         if character.is_alphanumeric() {
-            if word.is_empty() {
-                start = at;
-            }
-            word.push(character);
+            start.get_or_insert(at);
             continue;
         }
-        if !word.is_empty() {
-            let span = Span::new(file, start, start + word.len());
-            found.extend(look_alike(&word, span, in_words.place));
+        let word = start.take().and_then(|start| text.get(start..at));
+        // Nearly all words: nothing in them to be taken for anything else.
+        let plain = |word: &&str| word.bytes().all(|byte| byte.is_ascii_alphabetic());
+        if let Some(word) = word.filter(|word| !plain(word)) {
+            let span = Span::new(file, at - word.len(), at);
+            found.extend(look_alike(word, span, in_words.place));
             let rest = text.get(at..).unwrap_or("");
-            found.extend(letter_in_number(&word, rest, span, in_words.place));
-            word.clear();
+            found.extend(letter_in_number(word, rest, span, in_words.place));
         }
         in_words.step(text, at, character);
     }
@@ -82,9 +80,10 @@ impl Scan {
         if at < self.skip_until {
             return;
         }
-        let triple = text
-            .get(at..)
-            .is_some_and(|rest| rest.starts_with("\"\"\""));
+        let triple = character == '"'
+            && text
+                .get(at..)
+                .is_some_and(|rest| rest.starts_with("\"\"\""));
         self.place = match (self.place, character) {
             (Place::Code, '"') if triple => {
                 self.skip_until = at + 3;

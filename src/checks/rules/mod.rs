@@ -43,9 +43,14 @@ pub(super) const CHECKS: &[&Check] = &[
     &ladder_overlap::CHECK,
     &ladder_dead_end::CHECK,
     &going_round::CHECK,
-    // Last: it tells what the others could not decide.
-    &not_proved::CHECK,
+    LAST,
 ];
+
+/// Asks as many questions as all others together.
+pub(super) const LONGEST: &Check = &no_answer::CHECK;
+
+/// Tells what the others could not decide.
+pub(super) const LAST: &Check = &not_proved::CHECK;
 
 fn witness(context: &Context, found: &Found, outcome: Vec<String>) -> Witness {
     context.solver.witness(found, outcome)

@@ -7,7 +7,7 @@ use super::mm;
 use super::setter::{SMALL, Setter};
 use super::tags::TagId;
 use crate::document::shape::{Anchor, Face, Ink, Shape};
-use crate::document::{Document, Paper, Rich, qr};
+use crate::document::{Document, Paper, Rich};
 
 pub(super) const LEFT: f64 = 16.0;
 pub(super) const RIGHT: f64 = 10.0;
@@ -168,17 +168,30 @@ fn fitted(fonts: &Fonts, text: &str, face: Face, size: f64, room: f64) -> Result
     Ok(String::new())
 }
 
-/// The footer, with its top left corner at the origin.
+/// What the footers of a document share.
+pub(super) struct Footer<'a> {
+    pub document: &'a Document,
+    /// The QR code, which is the same on every page.
+    pub code: Vec<Vec<bool>>,
+    pub pages: usize,
+    pub width: f64,
+}
+
+/// The footer of one page, with its top left corner at the origin.
 pub(super) fn footer(
     setter: &mut Setter,
-    document: &Document,
+    footer: &Footer,
     number: usize,
-    of: usize,
-    width: f64,
 ) -> Result<Vec<Draw>, PdfError> {
+    let Footer {
+        document,
+        code,
+        pages: of,
+        width,
+    } = footer;
+    let width = *width;
     let mut piece = Piece::default();
     piece.push(Shape::line(0.0, 3.0, width, 3.0, 0.6, Ink::BLACK), None);
-    let code = qr::modules(&document.footer.code);
     let side = mm(FOOT - 2.5);
     let mut room = width - side - 12.0;
     // The first page has the whole label; the others room to write whose they are.

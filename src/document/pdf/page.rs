@@ -7,8 +7,8 @@ use super::galley::{Draw, Piece};
 use super::mm;
 use super::setter::Setter;
 use super::tags::{TagId, Tags};
-use crate::document::Document;
 use crate::document::shape::{Anchor, Shape};
+use crate::document::{Document, qr};
 use std::rc::Rc;
 
 /// The whole document, placed.
@@ -127,9 +127,14 @@ pub(super) fn paginate(document: &Document, fonts: &Fonts) -> Result<Layout, Pdf
         builder.place(group, document, fonts)?;
     }
     builder.fill();
-    let count = builder.pages.len();
+    let footer = frame::Footer {
+        document,
+        code: qr::modules(&document.footer.code),
+        pages: builder.pages.len(),
+        width: geometry.measure,
+    };
     for (index, page) in builder.pages.iter_mut().enumerate() {
-        let foot = frame::footer(&mut setter, document, index + 1, count, geometry.measure)?;
+        let foot = frame::footer(&mut setter, &footer, index + 1)?;
         page.extend(foot.into_iter().map(|draw| Draw {
             shape: draw.shape.moved(geometry.left, geometry.bottom),
             tag: draw.tag,
