@@ -1,5 +1,4 @@
-//! The program is stopped at any moment, or runs twice at once: what was there stays
-//! whole. And it never opens a connection.
+//! The program is stopped at any moment, or runs twice at once: what was there stays whole.
 
 #![cfg(target_os = "linux")]
 #![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
@@ -143,86 +142,6 @@ fn builds_at_once_into_one_folder_leave_whole_files() {
         assert!(output.status.success(), "{output:?}");
     }
     assert_eq!(outputs(folder), (alone, 0));
-}
-
-#[test]
-fn a_folder_that_may_not_be_written_keeps_what_it_holds() {
-    use std::os::unix::fs::PermissionsExt as _;
-    let folder = tempfile::tempdir().expect("a folder");
-    let folder = folder.path();
-    project(folder);
-    let old = build_whole(folder);
-    version(folder, "New words");
-    let out = folder.join("out/theatre-warmth");
-    let mode =
-        |bits| std::fs::set_permissions(&out, std::fs::Permissions::from_mode(bits)).expect("set");
-    mode(0o555);
-    // The administrator may write everywhere: then there is nothing to try.
-    if std::fs::write(out.join("probe"), "").is_ok() {
-        std::fs::remove_file(out.join("probe")).expect("removed");
-        mode(0o755);
-        return;
-    }
-    let output = build(folder).wait_with_output().expect("it ends");
-    mode(0o755);
-    assert_eq!(output.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&output.stderr).contains("no permission"));
-    assert_eq!(outputs(folder), (old, 0));
-}
-
-#[test]
-fn no_command_opens_a_socket() {
-    if Command::new("strace").arg("-V").output().is_err() {
-        assert!(
-            std::env::var_os("CI").is_none(),
-            "strace must be here: apt-get install strace"
-        );
-        eprintln!("SKIPPED: no strace on this machine");
-        return;
-    }
-    let folder = tempfile::tempdir().expect("a folder");
-    let folder = folder.path();
-    project(folder);
-    let path = "protocols/theatre-warmth.protocol";
-    for arguments in [
-        &["check"][..],
-        &["build", "--quiet"],
-        &["sheet", path, "-o", "sheet.pdf"],
-        &["timeline", path],
-        &["rehearse"],
-        &["fmt", "--check", path],
-        &["explain", "contradiction"],
-        &["schema"],
-        &["compare", path, path],
-        &["forecast", path],
-        &["kit", "-o", "kit.html"],
-        &["completions", "bash"],
-        &["man"],
-    ] {
-        let trace = folder.join("trace");
-        let status = Command::new("strace")
-            .args(["-f", "-qq", "-e", "trace=network,execve", "-o"])
-            .arg(&trace)
-            .arg(PROGRAM)
-            .args(arguments)
-            .current_dir(folder)
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .status()
-            .expect("strace starts");
-        assert!(status.success(), "{arguments:?}");
-        let calls = std::fs::read_to_string(&trace).expect("the trace");
-        assert!(
-            calls.contains("execve("),
-            "{arguments:?}: nothing was traced"
-        );
-        let network: Vec<&str> = calls
-            .lines()
-            // The start of a program, and the end of one that `build` asked for approvals (git).
-            .filter(|line| !line.contains("execve(") && !line.contains(" --- SIGCHLD "))
-            .collect();
-        assert!(network.is_empty(), "{arguments:?}: {network:?}");
-    }
 }
 
 /// As on a disk that fills up: no file may grow past a few kilobytes.
