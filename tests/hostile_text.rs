@@ -11,6 +11,8 @@ use tempwright::plan::{Case, Plan};
 use tempwright::rules;
 use tempwright::sheet::{self, Options};
 
+#[path = "support/laden.rs"]
+mod laden;
 mod support;
 
 /// What a browser would obey, if it were let: each marks the page when it runs.
@@ -34,34 +36,10 @@ fn laden(path: &str, text: &str) -> Protocol {
     let mut library = support::library();
     for (name, file) in &mut library.files {
         if name.starts_with("protocols/") {
-            *file = file.lines().map(|line| laden_line(line, text)).collect();
+            *file = laden::file(file, text);
         }
     }
     support::protocol(&library, path)
-}
-
-fn laden_line(line: &str, text: &str) -> String {
-    let line = line.trim_end();
-    let first = line.split_whitespace().next().unwrap_or_default();
-    // These name things outside the text: a file, a zone, a time.
-    if matches!(first, "use" | "timezone" | "#") {
-        return format!("{line}\n");
-    }
-    let escaped = text.replace('\\', "\\\\").replace('"', "\\\"");
-    let parts: Vec<&str> = line.split('"').collect();
-    let mut out = String::new();
-    for (at, part) in parts.iter().enumerate() {
-        if at > 0 {
-            out.push('"');
-        }
-        out.push_str(part);
-        if at % 2 == 1 && parts.len() > at + 1 {
-            out.push(' ');
-            out.push_str(&escaped);
-        }
-    }
-    out.push('\n');
-    out
 }
 
 fn sheet_of(protocol: &Protocol) -> Document {

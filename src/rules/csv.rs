@@ -54,6 +54,15 @@ pub(super) fn elapsed(at: Exact) -> String {
     format!("{sign}{}:{:02}", minutes / 60, minutes % 60)
 }
 
+/// `-0.5` begins with a sign and is no formula.
+fn is_number(text: &str) -> bool {
+    let digits = text.strip_prefix('-').unwrap_or(text);
+    let (whole, part) = digits.split_once('.').unwrap_or((digits, "0"));
+    [whole, part]
+        .iter()
+        .all(|part| !part.is_empty() && part.bytes().all(|one| one.is_ascii_digit()))
+}
+
 fn row(out: &mut String, cells: &[String]) {
     let cells: Vec<String> = cells.iter().map(|text| cell(text)).collect();
     out.push_str(&cells.join(","));
@@ -64,15 +73,20 @@ fn row(out: &mut String, cells: &[String]) {
 pub fn cell(text: &str) -> String {
     // What steers a terminal says nothing in a cell.
     let text = &text.replace(|one| steers(one) && one != '\r', "\u{fffd}");
-    // Spaces do not keep a spreadsheet from running it.
+    // Neither spaces nor a quote keep a spreadsheet from running it.
     let first = text
-        .trim_start_matches([' ', '\u{a0}', '\u{feff}'])
+        .trim_start_matches(|one: char| {
+            one == '"' || one.is_whitespace() && !matches!(one, '\t' | '\r' | '\n')
+        })
         .chars()
         .next();
-    let runs = matches!(
-        first,
-        Some('=' | '+' | '-' | '@' | '\t' | '\r' | '\n' | '|' | '%' | '＝' | '＋' | '－' | '＠')
-    );
+    let runs = !is_number(text)
+        && matches!(
+            first,
+            Some(
+                '=' | '+' | '-' | '@' | '\t' | '\r' | '\n' | '|' | '%' | '＝' | '＋' | '－' | '＠'
+            )
+        );
     let text = if runs {
         format!("'{text}")
     } else {
@@ -92,10 +106,26 @@ mod tests {
     #[test]
     fn nothing_is_run_as_a_formula() {
         for bad in [
-            "=1+1", "+1", "-1", "@SUM(A1)", "\t=1", " =1", "|x", "%0A=1", "＝1",
+            "=1+1",
+            "+1",
+            "-1+1",
+            "-A1",
+            "-",
+            "-1:30",
+            "@SUM(A1)",
+            "\t=1",
+            " =1",
+            "\u{2003}=1",
+            "\"=1",
+            "|x",
+            "%0A=1",
+            "＝1",
         ] {
             let made = cell(bad);
             assert!(made.trim_start_matches('"').starts_with('\''), "{made}");
+        }
+        for number in ["-0.5", "-1", "36.5"] {
+            assert_eq!(cell(number), number);
         }
         assert_eq!(cell("record Core"), "record Core");
         assert_eq!(cell("a, \"b\""), "\"a, \"\"b\"\"\"");
