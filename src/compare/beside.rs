@@ -2,7 +2,7 @@
 //! differ are marked, and rows that differ in the same way are shown once.
 
 use super::effects::{SheetLine, SheetPart};
-use super::html::escape;
+use crate::document::html::escape;
 use crate::document::text::inline;
 use similar::{Algorithm, DiffOp, capture_diff_slices};
 use std::fmt::Write as _;

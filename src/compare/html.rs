@@ -8,6 +8,7 @@ use super::change::{Change, Verdict};
 use super::courses::{Courses, Drawn};
 use super::text::{case_lines, summary, title};
 use super::{Comparison, Report};
+use crate::document::html::escape;
 use std::fmt::Write as _;
 
 const STYLE: &str = include_str!("page.css");
@@ -397,21 +398,6 @@ fn marked(text: &str) -> String {
             let _ = write!(out, "<code>{}</code>", escape(part));
         } else {
             out.push_str(&escape(part));
-        }
-    }
-    out
-}
-
-pub(super) fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for character in text.chars() {
-        match character {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            other => out.push(other),
         }
     }
     out

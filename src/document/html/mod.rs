@@ -9,6 +9,7 @@ mod svg;
 mod tables;
 
 use super::{Document, Paper};
+use crate::diag::steers;
 
 const STYLE: &str = include_str!("style.css");
 
@@ -53,8 +54,8 @@ fn push(out: &mut String, text: &str) {
     out.push_str(text);
 }
 
-/// Text as text: nothing in it is read as markup.
-pub(super) fn escape(text: &str) -> String {
+/// Text as text: nothing in it is read as markup, or turns the direction of what is beside it.
+pub(crate) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for character in text.chars() {
         match character {
@@ -63,6 +64,7 @@ pub(super) fn escape(text: &str) -> String {
             '>' => out.push_str("&gt;"),
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
+            other if steers(other) => out.push('\u{fffd}'),
             other => out.push(other),
         }
     }
@@ -158,6 +160,7 @@ mod tests {
             escape("<a href='x'>&\"</a>"),
             "&lt;a href=&#39;x&#39;&gt;&amp;&quot;&lt;/a&gt;"
         );
+        assert_eq!(escape("a\u{202e}b\u{1b}\tc\n"), "a\u{fffd}b\u{fffd}\tc\n");
         let css = css_text("a\"; } </style><script>");
         assert_eq!(css.matches('"').count(), 2, "{css}");
         assert!(!css.contains('<') && !css.contains('}'), "{css}");

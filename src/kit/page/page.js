@@ -3,9 +3,11 @@
 // Shows what the engine answers. Nothing clinical and no date is worked out here.
 const at = (id) => document.getElementById(id);
 const empty = (node) => { node.replaceChildren(); return node; };
+// What would turn the direction of reading, or cannot be seen, is shown to be there.
+const seen = (text) => text.replace(/[\0-\x08\x0b-\x1f\x7f-\x9f\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]/g, "\ufffd");
 const make = (tag, text, more) => {
   const node = Object.assign(document.createElement(tag), more);
-  if (text) node.textContent = text;
+  if (text) node.textContent = seen(text);
   return node;
 };
 
@@ -319,7 +321,7 @@ const sentence = (text) => {
 function plain(field, text) {
   const name = field.id.split(":")[1];
   const title = field.id.startsWith("reached:") ? field.label.replace(/: [^:]*$/, "") : field.label.replace(/ on arrival$/, "");
-  return quoted(name ? text.replaceAll(`\`${name}\``, `\`${title}\``) : text);
+  return quoted(name ? text.replaceAll(`\`${name}\``, () => `\`${title}\``) : text);
 }
 
 const quoted = (text) => text.replace(/`([^`]*)`/g, "“$1”");
@@ -403,7 +405,7 @@ function reading() {
   empty(at("parts"));
   const number = found.exceptions;
   at("exceptions").textContent = `${number === 0 ? "No exceptions have" : number === 1 ? "One exception has" : `${number} exceptions have`} been accepted.${found.refused ? ` ${quoted(sentence(found.refused.title))}` : ""}`;
-  at("source").textContent = found.files.map((name) => `# ---- ${name} ----\n\n${held.texts.files[name]}`).join("\n\n");
+  at("source").textContent = seen(found.files.map((name) => `# ---- ${name} ----\n\n${held.texts.files[name]}`).join("\n\n"));
   show(found.html);
 }
 
