@@ -41,7 +41,7 @@ impl<'a> Words<'a> {
 
     /// A reading inside a sentence: set off, so that it is found in the column heads.
     pub fn reading_marked(&self, id: ReadingId) -> String {
-        format!("**{}**", self.reading(id))
+        format!("**{}**", whole(self.reading(id)))
     }
 
     pub fn role(&self, id: RoleId) -> &'a str {
@@ -53,7 +53,7 @@ impl<'a> Words<'a> {
         format!(
             "{} {}",
             id.index() + 1,
-            self.protocol[id].title.markdown.trim()
+            whole(&self.protocol[id].title.markdown)
         )
     }
 
@@ -75,7 +75,7 @@ impl<'a> Words<'a> {
             MarkRef::Start => "the start".to_string(),
             MarkRef::PhaseStart(id) => format!("the beginning of phase {}", self.phase(id)),
             MarkRef::PhaseEnd(id) => format!("the end of phase {}", self.phase(id)),
-            MarkRef::Named(id) => self.protocol[id].title.markdown.trim().to_string(),
+            MarkRef::Named(id) => whole(&self.protocol[id].title.markdown),
         }
     }
 
@@ -98,6 +98,27 @@ impl<'a> Words<'a> {
     pub fn name(&self, name: &str) -> String {
         sentence(&name.replace('-', " "))
     }
+}
+
+/// A title to stand in a sentence: a backtick that it opens and does not close would reach into the
+/// next title, and print what lies between as code.
+pub(crate) fn whole(title: &str) -> String {
+    let title = title.trim();
+    let mut parts = vec![String::new()];
+    let mut escaped = false;
+    for letter in title.chars() {
+        if letter == '`' && !escaped {
+            parts.push(String::new());
+        } else if let Some(part) = parts.last_mut() {
+            part.push(letter);
+        }
+        escaped = letter == '\\' && !escaped;
+    }
+    parts.join(if parts.len().is_multiple_of(2) {
+        "\\`"
+    } else {
+        "`"
+    })
 }
 
 /// The first letter large.

@@ -1,6 +1,6 @@
 //! Orders in bedside words.
 
-use super::{Words, lasting, listed};
+use super::{Words, lasting, listed, whole};
 use crate::model::{Action, MarkRef, Order, PhaseId, Until};
 
 impl Words<'_> {
@@ -24,18 +24,18 @@ impl Words<'_> {
             }
             Order::FollowLadder(ladder) => format!(
                 "go through the steps **{}**",
-                self.protocol[ladder.value].title.markdown.trim()
+                whole(&self.protocol[ladder.value].title.markdown)
             ),
             Order::FollowChecklist(list) => format!(
                 "work through the list **{}**",
-                self.protocol[list.value].title.markdown.trim()
+                whole(&self.protocol[list.value].title.markdown)
             ),
             Order::Call { role, within } => {
                 let when = match within {
                     None => "now".to_string(),
                     Some(within) => format!("within {within}"),
                 };
-                format!("**call {} {when}**", self.role(role.value))
+                format!("**call {} {when}**", whole(self.role(role.value)))
             }
             Order::Do { text, .. } => text.markdown.trim().to_string(),
             Order::Continue => "carry on".to_string(),
@@ -71,14 +71,14 @@ impl Words<'_> {
                 medication,
                 otherwise,
             } => {
-                let name = self.protocol[medication.value].title.markdown.trim();
+                let name = whole(&self.protocol[medication.value].title.markdown);
                 self.with_otherwise(&format!("give **{name}**"), otherwise.as_deref(), during)
             }
             Order::RaiseRate {
                 medication,
                 otherwise,
             } => {
-                let name = self.protocol[medication.value].title.markdown.trim();
+                let name = whole(&self.protocol[medication.value].title.markdown);
                 let order = format!("raise **{name}** by one step");
                 self.with_otherwise(&order, otherwise.as_deref(), during)
             }
@@ -86,16 +86,16 @@ impl Words<'_> {
                 medication,
                 otherwise,
             } => {
-                let name = self.protocol[medication.value].title.markdown.trim();
+                let name = whole(&self.protocol[medication.value].title.markdown);
                 let order = format!("lower **{name}** by one step");
                 self.with_otherwise(&order, otherwise.as_deref(), during)
             }
             Order::Withhold { medication, until } => {
-                let name = self.protocol[medication.value].title.markdown.trim();
+                let name = whole(&self.protocol[medication.value].title.markdown);
                 format!("do **not** give **{name}** {}", self.until(until, during))
             }
             Order::StopMedication(medication) => {
-                let name = self.protocol[medication.value].title.markdown.trim();
+                let name = whole(&self.protocol[medication.value].title.markdown);
                 format!("**stop {name}**")
             }
         }

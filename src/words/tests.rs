@@ -159,3 +159,38 @@ fn amounts_are_said_in_the_unit_that_was_written() {
     assert_eq!(minutes(Exact::int(90)), "1\u{a0}h 30\u{a0}min");
     assert_eq!(rhythm(Exact::int(240)), "4-hourly");
 }
+
+/// Two titles with a backtick each are two titles, with what stands between them.
+#[test]
+fn a_title_does_not_reach_into_the_next() {
+    let protocol = protocol(
+        "reading inlet \"In ` let\" temperature of air, shown to 0.1 °C
+  reading outlet \"Out ` let\" temperature of air, shown to 0.1 °C
+  every 1 h record inlet, outlet during hold
+  rule one {
+    when inlet above 30.0 °C and outlet above 30.0 °C during hold
+    then record inlet, outlet now
+  }",
+    );
+    let rule = protocol.rules.first().expect("a rule");
+    let words = Words::of(&protocol);
+    for said in [
+        words.condition(&rule.when, &[]),
+        words.order(rule.then.first().expect("an order"), &[]),
+    ] {
+        let plain = crate::document::text::inline(&said).plain();
+        assert!(!plain.contains('*'), "{plain}");
+        assert!(
+            plain.contains("In ` let") && plain.contains("Out ` let"),
+            "{plain}"
+        );
+    }
+    for (title, said) in [
+        ("a `b` c", "a `b` c"),
+        ("a ` b", "a \\` b"),
+        ("a \\` b", "a \\` b"),
+        ("a ``b`` c", "a ``b`` c"),
+    ] {
+        assert_eq!(whole(title), said);
+    }
+}
