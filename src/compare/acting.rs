@@ -58,7 +58,8 @@ impl Walk<'_, '_> {
                 (false, true, false) => "it can end sooner, and never later",
                 (false, false, true) => "it can end later, and never sooner",
                 (false, false, false) => "it ends on the same records",
-                _ => "it can end sooner on some records and later on others",
+                (_, true, true) => "it can end sooner on some records and later on others",
+                (true, ..) => "whether it ends sooner or later could not be decided",
             }
             .to_owned();
         }
@@ -126,6 +127,12 @@ impl Walk<'_, '_> {
                 if acts.not_shown {
                     change.consequence.push_str(
                         "; on the records tried, other rules make both versions do the same",
+                    );
+                }
+                if acts.untold && acts.case.is_none() {
+                    change.consequence.push_str(
+                        "; no record is shown, because too much is recorded on it to find out \
+                         what matters",
                     );
                 }
                 change.case = acts.case;
@@ -242,6 +249,9 @@ impl Walk<'_, '_> {
                 change.consequence = match acts.verdict() {
                     Verdict::Stricter => "it is ready to speak again sooner, and never later",
                     Verdict::Looser => "it is ready to speak again later, and never sooner",
+                    _ if acts.undecided => {
+                        "whether it is ready to speak again sooner or later could not be decided"
+                    }
                     _ => "",
                 }
                 .to_owned();

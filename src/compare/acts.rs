@@ -7,9 +7,10 @@
 //! versions have been run on it and did part ways.
 
 use super::change::{PartingCase, Verdict};
+use super::parting::Parting;
 use crate::eval;
 use crate::model::*;
-use crate::solve::{Answer, Found, Goal, Question, Solver};
+use crate::solve::{Answer, Budget, Found, Goal, Question, Solver};
 
 /// The two versions, the older one with the names of the newer.
 pub(super) struct Sides<'p> {
@@ -17,7 +18,13 @@ pub(super) struct Sides<'p> {
     pub new: &'p Protocol,
     pub old_solver: Solver<'p>,
     pub new_solver: Solver<'p>,
+    /// For all questions and replays of the comparison.
+    pub budget: Budget,
 }
+
+/// Steps that one comparison may take. A demo protocol with every number in its conditions changed
+/// takes less than a tenth of it.
+const MOST_STEPS: u64 = 500_000_000;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Side {
@@ -36,6 +43,8 @@ pub(super) struct Acts {
     pub case: Option<PartingCase>,
     /// A record was found and both versions did the same on it.
     pub not_shown: bool,
+    /// A record was found, and nothing left to find out what both versions do on it.
+    pub untold: bool,
 }
 
 impl Acts {
@@ -80,11 +89,17 @@ pub(super) struct Watched<'c> {
 
 impl<'p> Sides<'p> {
     pub fn new(old: &'p Protocol, new: &'p Protocol) -> Self {
+        Sides::within(old, new, MOST_STEPS)
+    }
+
+    fn within(old: &'p Protocol, new: &'p Protocol, steps: u64) -> Self {
+        let budget = Budget::of(steps);
         Sides {
             old,
             new,
-            old_solver: Solver::new(old),
-            new_solver: Solver::new(new),
+            old_solver: Solver::new(old).within(&budget),
+            new_solver: Solver::new(new).within(&budget),
+            budget,
         }
     }
 
@@ -175,10 +190,17 @@ impl<'p> Sides<'p> {
         }
         found.sort_by_key(|(_, found)| (found.at, found.shown.len()));
         if let Some((old, new)) = rules {
-            acts.case = found
-                .iter()
-                .find_map(|(base, found)| self.parting(*base, found, Some(old), Some(new)));
-            acts.not_shown = acts.case.is_none() && !found.is_empty();
+            for (base, found) in &found {
+                match self.parting(*base, found, Some(old), Some(new)) {
+                    Parting::Told(case) => {
+                        acts.case = Some(*case);
+                        break;
+                    }
+                    Parting::Untold => acts.untold = true,
+                    Parting::Alike => {}
+                }
+            }
+            acts.not_shown = acts.case.is_none() && !acts.untold && !found.is_empty();
         }
         acts
     }
@@ -325,5 +347,57 @@ impl Names<'_> {
             silent: Vec::new(),
             first: None,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::compare::acting::rule_named;
+    use crate::model::load;
+    use crate::source::MemoryLibrary;
+
+    fn protocol(text: &str) -> Protocol {
+        let library = MemoryLibrary::default().with("p.protocol", text);
+        let loaded = load(&library, &["p.protocol"]).expect("it can be read");
+        loaded.protocols.into_iter().next().expect("a protocol").1
+    }
+
+    /// However little it may take: it comes to the same, or says that it does not know.
+    #[test]
+    fn what_is_not_found_out_is_never_claimed() {
+        let text = include_str!("../checks/hosts/fever.protocol");
+        let old = protocol(text);
+        let new = protocol(&text.replace("when core above 37.5 °C", "when core above 37.6 °C"));
+        let acts = |steps: u64| {
+            let sides = Sides::within(&old, &new, steps);
+            let rule = |of| rule_named(of, "too-warm").expect("the rule");
+            let acts = sides.rules(rule(&old), rule(&new));
+            (acts, sides.budget.has_refused())
+        };
+        let (whole, open) = acts(MOST_STEPS);
+        assert!(!open && whole.case.is_some());
+        assert_eq!(whole.verdict(), Verdict::Looser);
+        let mut kinds = [0, 0];
+        for power in 0..28 {
+            let steps = (1 << power) - 1;
+            let (found, open) = acts(steps);
+            assert_eq!((&found, open), (&acts(steps).0, acts(steps).1), "{steps}");
+            kinds[usize::from(open)] += 1;
+            if !open {
+                assert_eq!(found, whole, "{steps}");
+                continue;
+            }
+            assert!(
+                found.undecided || found.untold || found == whole,
+                "{steps}: {found:?}"
+            );
+            assert!(!found.not_shown, "{steps}");
+            if found.undecided {
+                assert_eq!(found.verdict(), Verdict::Different);
+                assert!(found.words().contains("could not be decided"), "{steps}");
+            }
+        }
+        assert!(kinds.iter().all(|count| *count > 2), "{kinds:?}");
     }
 }

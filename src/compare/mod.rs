@@ -81,6 +81,8 @@ pub struct Comparison {
     pub courses: Option<Courses>,
     /// What the texts say about themselves: comments and layout.
     pub layout: Vec<String>,
+    /// The comparison was ended before all was found out: what was not says so.
+    pub given_up: bool,
 }
 
 impl Comparison {
@@ -112,10 +114,10 @@ fn compared(old: &Version<'_>, new: &Version<'_>, whole: bool) -> Comparison {
     let old_fingerprint = rules::fingerprint(old.protocol);
     let new_fingerprint = rules::fingerprint(new.protocol);
     let same = old_fingerprint == new_fingerprint;
-    let mut changes = if same {
-        Vec::new()
+    let (mut changes, given_up) = if same {
+        (Vec::new(), false)
     } else {
-        changes(old.protocol, new.protocol)
+        counted(old.protocol, new.protocol)
     };
     let mut effects = if same {
         Effects::default()
@@ -149,6 +151,7 @@ fn compared(old: &Version<'_>, new: &Version<'_>, whole: bool) -> Comparison {
             courses::courses(old, new)
         },
         layout: sheet::layout(old, new),
+        given_up,
         old_fingerprint,
         new_fingerprint,
     }
@@ -156,6 +159,11 @@ fn compared(old: &Version<'_>, new: &Version<'_>, whole: bool) -> Comparison {
 
 /// The changes alone, without what both versions come to.
 pub fn changes(old: &Protocol, new: &Protocol) -> Vec<Change> {
+    counted(old, new).0
+}
+
+/// The changes, and whether it was ended before all was found out about them.
+fn counted(old: &Protocol, new: &Protocol) -> (Vec<Change>, bool) {
     let (aligned, renames) = renames::aligned(old, new);
     let sides = acts::Sides::new(&aligned, new);
     let (before, after) = (renames::meaning(&aligned), renames::meaning(new));
@@ -196,7 +204,7 @@ pub fn changes(old: &Protocol, new: &Protocol) -> Vec<Change> {
     }
     // Steady: within an area they stay as the newer version has them.
     changes.sort_by_key(|change| (change.wording, change.area));
-    changes
+    (changes, sides.budget.has_refused())
 }
 
 /// The fingerprint differs and nothing above says why: the version alone, or

@@ -10,9 +10,17 @@ use crate::eval::{self, Entry, EntryWhat, What, wording};
 use crate::model::*;
 use crate::plan;
 use crate::quantity::Exact;
-use crate::solve::replay::replay;
+use crate::solve::replay::{replay, steps};
 use crate::solve::{Found, Goal, Question, Solver};
 use std::collections::BTreeSet;
+
+/// What both versions do on a record.
+pub(super) enum Parting {
+    Told(Box<PartingCase>),
+    Alike,
+    /// Too much was recorded to find out what matters of it, within what a comparison may take.
+    Untold,
+}
 
 impl<'p> Sides<'p> {
     /// Runs both versions on a record; the case, if the rule acts in only one of them.
@@ -22,10 +30,17 @@ impl<'p> Sides<'p> {
         found: &Found,
         old: Option<RuleId>,
         new: Option<RuleId>,
-    ) -> Option<PartingCase> {
-        let (before, now) = self.both_say(base, found, old, new);
-        (before.acts != now.acts && before.lines() != now.lines())
-            .then(|| self.case(base, found, (old, new), (before, now)))
+    ) -> Parting {
+        let Some((before, now)) = self.both_say(base, found, old, new) else {
+            return Parting::Untold;
+        };
+        if before.acts == now.acts || before.lines() == now.lines() {
+            return Parting::Alike;
+        }
+        match self.case(base, found, (old, new), (before, now)) {
+            Some(case) => Parting::Told(Box::new(case)),
+            None => Parting::Untold,
+        }
     }
 
     /// The first record on which a rule acts that only one version has.
@@ -36,15 +51,20 @@ impl<'p> Sides<'p> {
         };
         self.acting(side, rule)
             .iter()
-            .find_map(|found| self.parting(side, found, old, new))
+            .find_map(|found| match self.parting(side, found, old, new) {
+                Parting::Told(case) => Some(*case),
+                Parting::Alike | Parting::Untold => None,
+            })
     }
 
     /// The first record on which both versions of a rule act, and order something else.
     pub fn ordering(&self, old: RuleId, new: RuleId) -> Option<PartingCase> {
         self.acting(Side::New, new).iter().find_map(|found| {
-            let (before, now) = self.both_say(Side::New, found, Some(old), Some(new));
-            (before.fires && now.fires && before.own != now.own)
-                .then(|| self.case(Side::New, found, (Some(old), Some(new)), (before, now)))
+            let (before, now) = self.both_say(Side::New, found, Some(old), Some(new))?;
+            if !before.fires || !now.fires || before.own == now.own {
+                return None;
+            }
+            self.case(Side::New, found, (Some(old), Some(new)), (before, now))
         })
     }
 
@@ -52,6 +72,11 @@ impl<'p> Sides<'p> {
     pub fn again(&self, old: RuleId, new: RuleId) -> Option<PartingCase> {
         self.acting(Side::New, new).iter().find_map(|found| {
             let held = self.held(found, new);
+            let work = steps(self.old, &held) + steps(self.new, &held);
+            if !self.budget.allows(work) {
+                return None;
+            }
+            self.budget.spend(work);
             let there = Names {
                 from: self.new,
                 to: self.old,
@@ -121,9 +146,11 @@ impl<'p> Sides<'p> {
                         .solver(side)
                         .ask(&Question::new(phase, goals))
                         .found()?;
-                    let (before, now) = self.both_say(side, &found, old, new);
-                    (before.own != now.own)
-                        .then(|| self.case(side, &found, (old, new), (before, now)))
+                    let (before, now) = self.both_say(side, &found, old, new)?;
+                    if before.own == now.own {
+                        return None;
+                    }
+                    self.case(side, &found, (old, new), (before, now))
                 })
         })
     }
@@ -151,14 +178,20 @@ impl<'p> Sides<'p> {
         }
     }
 
-    /// What either version says at the last moment of a record of `base`.
+    /// What either version says at the last moment of a record of `base`; `None` where nothing is
+    /// left to find it out with.
     fn both_say(
         &self,
         base: Side,
         found: &Found,
         old: Option<RuleId>,
         new: Option<RuleId>,
-    ) -> (Said, Said) {
+    ) -> Option<(Said, Said)> {
+        let work = steps(self.old, found) + steps(self.new, found);
+        if !self.budget.allows(work) {
+            return None;
+        }
+        self.budget.spend(work);
         let other = match base {
             Side::Old => Side::New,
             Side::New => Side::Old,
@@ -172,7 +205,7 @@ impl<'p> Sides<'p> {
             Side::Old => (found, &there),
             Side::New => (&there, found),
         };
-        (said(self.old, in_old, old), said(self.new, in_new, new))
+        Some((said(self.old, in_old, old), said(self.new, in_new, new)))
     }
 
     fn case(
@@ -181,7 +214,7 @@ impl<'p> Sides<'p> {
         found: &Found,
         (old, new): (Option<RuleId>, Option<RuleId>),
         (mut before, mut now): (Said, Said),
-    ) -> PartingCase {
+    ) -> Option<PartingCase> {
         let mut told = found.clone();
         let same = (before.lines(), now.lines());
         // What other rules say in both is not what parts the two.
@@ -198,24 +231,30 @@ impl<'p> Sides<'p> {
         // Where another rule speaks in one version only, what the solver shows does not explain
         // it: then every entry without which either version would say something else is told.
         if before.others != now.others {
-            for (at, reading, value) in hidden(found) {
+            let hidden = hidden(found);
+            // All of them or none: half an explanation would be a wrong one.
+            let work = steps(self.old, found) + steps(self.new, found);
+            if !self.budget.allows(work.saturating_mul(hidden.len() as u64)) {
+                return None;
+            }
+            for (at, reading, value) in hidden {
                 let mut without = found.clone();
                 without.entries.retain(|entry| {
                     entry.at != at
                         || !matches!(entry.what, EntryWhat::Record { reading: one, .. } if one == reading)
                 });
-                let (a, b) = self.both_say(base, &without, old, new);
+                let (a, b) = self.both_say(base, &without, old, new)?;
                 if (a.lines(), b.lines()) != same {
                     told.shown.push((at, reading, value));
                 }
             }
             told.shown.sort();
         }
-        PartingCase {
+        Some(PartingCase {
             record: self.solver(base).witness(&told, Vec::new()),
             old: before.lines(),
             new: now.lines(),
-        }
+        })
     }
 }
 

@@ -152,6 +152,14 @@ pub fn summary(comparison: &Comparison) -> Vec<String> {
             parts.join(", ")
         ));
     }
+    if comparison.given_up {
+        lines.push(
+            "NOT COMPARED TO THE END: these conditions ask for more work than one comparison may \
+             take. Where nothing could be decided or no record is shown, read both versions \
+             yourself; simpler conditions, or shorter times in them, are compared."
+                .to_owned(),
+        );
+    }
     // What asks or bounds less than before is what a reviewer must not miss.
     let looser: Vec<String> = comparison
         .of_meaning()

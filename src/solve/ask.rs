@@ -182,6 +182,9 @@ impl Solver<'_> {
                 if !silent.values().all(is_settled) {
                     continue;
                 }
+                if !self.budget.allows(0) {
+                    return Answer::TooComplex;
+                }
                 let mut scene = self.scene(frame, question.values);
                 scene.silent_after = silent;
                 scene.any = orders.any();
@@ -189,7 +192,9 @@ impl Solver<'_> {
                 if formula.is_false() {
                     continue;
                 }
-                match search::decide(&scene.domains, &formula) {
+                let (verdict, work) = search::decide_counted(&scene.domains, &formula);
+                self.budget.spend(work + scene.domains.len() as u64);
+                match verdict {
                     Verdict::Impossible => {}
                     Verdict::TooComplex => {
                         too_complex = true;

@@ -75,6 +75,8 @@ impl<'p> Solver<'p> {
     pub(super) fn shown(&self, frame: &Frame, question: &Question<'_>, found: &Found) -> Shown {
         let replay = self.replay(found);
         self.replayed.set(self.replayed.get() + 1);
+        self.budget
+            .spend(super::replay::steps(self.protocol, found));
         let right = replay.is_in_phase(found)
             && question
                 .goals

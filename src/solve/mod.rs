@@ -17,10 +17,12 @@
 //! replay    the record that was found, through the evaluator
 //! guard     once more, without the orders that have disturbed it
 //! opposites which two orders contradict (M33)
+//! budget    how much all questions together may take
 //! ```
 
 mod ask;
 pub mod bounds;
+mod budget;
 mod compare;
 mod compiled;
 mod drive;
@@ -43,6 +45,7 @@ pub mod scene;
 pub mod search;
 mod shown;
 
+pub use budget::Budget;
 pub use question::{Answer, Found, Goal, Question};
 pub use scene::Values;
 
@@ -65,6 +68,7 @@ pub struct Solver<'p> {
     pub(crate) replayed: Cell<u32>,
     pub(crate) not_reproduced: RefCell<Vec<Found>>,
     unsettled: RefCell<BTreeSet<Unsettled>>,
+    budget: Budget,
     store: RefCell<compiled::Store>,
     lead_ins: RefCell<BTreeMap<PhaseId, replay::LeadIn<'p>>>,
     last_replay: RefCell<Option<replay::Last<'p>>>,
@@ -108,11 +112,18 @@ impl<'p> Solver<'p> {
             replayed: Cell::new(0),
             not_reproduced: RefCell::new(Vec::new()),
             unsettled: RefCell::default(),
+            budget: Budget::default(),
             store: RefCell::new(compiled::Store::of(protocol)),
             lead_ins: RefCell::default(),
             last_replay: RefCell::default(),
             orders: RefCell::default(),
         }
+    }
+
+    /// Beyond it no question is answered but as [`Answer::TooComplex`].
+    pub fn within(mut self, budget: &Budget) -> Self {
+        self.budget = budget.clone();
+        self
     }
 
     pub fn frame(&self, phase: PhaseId) -> Option<&Frame> {

@@ -26,6 +26,11 @@ pub fn replay<'p>(protocol: &'p Protocol, found: &Found) -> Replay<'p> {
     Replay { run, events }
 }
 
+/// What running a record takes, for the [`super::Budget`].
+pub fn steps(protocol: &Protocol, found: &Found) -> u64 {
+    (found.entries.len() * protocol.looks.len().max(1)) as u64
+}
+
 fn begun<'p>(protocol: &'p Protocol, found: &Found) -> Run<'p> {
     let case = Case {
         marks: found.marks.clone(),

@@ -31,17 +31,22 @@ pub enum Verdict {
 /// Whether the formula can hold; gives the solution nearest to the plan among the
 /// first few.
 pub fn decide(domains: &Domains, formula: &Formula) -> Verdict {
+    decide_counted(domains, formula).0
+}
+
+/// The same, with how much work it took.
+pub fn decide_counted(domains: &Domains, formula: &Formula) -> (Verdict, u64) {
     run(domains, formula, MOST_COMPARED)
 }
 
 /// The same with any solution: for proofs that only ask whether there is one.
 pub fn can_hold(domains: &Domains, formula: &Formula) -> Verdict {
-    run(domains, formula, 1)
+    run(domains, formula, 1).0
 }
 
-fn run(domains: &Domains, formula: &Formula, compared: u32) -> Verdict {
+fn run(domains: &Domains, formula: &Formula, compared: u32) -> (Verdict, u64) {
     let Ok(bounds) = Bounds::new(domains) else {
-        return Verdict::Impossible;
+        return (Verdict::Impossible, 0);
     };
     let mut search = Search {
         plan: domains.plan(),
@@ -53,11 +58,13 @@ fn run(domains: &Domains, formula: &Formula, compared: u32) -> Verdict {
         given_up: false,
     };
     search.branch(bounds, vec![formula]);
-    match search.best {
+    let copied = u64::from(search.branches) * search.plan.len() as u64;
+    let verdict = match search.best {
         Some((_, values)) => Verdict::Possible(values),
         None if search.given_up => Verdict::TooComplex,
         None => Verdict::Impossible,
-    }
+    };
+    (verdict, search.work + copied)
 }
 
 struct Search {
