@@ -23,7 +23,7 @@ pub(super) struct Sides<'p> {
 }
 
 /// Steps that one comparison may take. A demo protocol with every number in its conditions changed
-/// takes less than a tenth of it.
+/// takes less than a quarter of it.
 const MOST_STEPS: u64 = 500_000_000;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
