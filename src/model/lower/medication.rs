@@ -342,7 +342,10 @@ impl<'t> Lowerer<'t> {
             )
             .filter(|(base, _)| *base != Base::Volume)
             .collect();
-        let (first, first_span) = *counted.first()?;
+        // What is counted in mL alone needs nothing else.
+        let Some(&(first, first_span)) = counted.first() else {
+            return Some(());
+        };
         if let Some((_, other)) = counted.iter().find(|(base, _)| *base != first) {
             self.error(
                 Diagnostic::error(
