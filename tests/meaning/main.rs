@@ -10,5 +10,6 @@ mod looking;
 mod measures;
 mod phases;
 mod rules;
+mod said;
 mod scenarios;
 mod words_and_time;

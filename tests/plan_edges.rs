@@ -1,0 +1,155 @@
+//! The plan at the edge: the last moment of a case, a day of 25 hours, two looks that ask at one
+//! time, the weight to a tenth.
+
+#![allow(clippy::expect_used)] // a test says so by panicking
+
+use tempwright::model::{Protocol, load};
+use tempwright::plan::{Case, Due, DueWhat, schedule};
+use tempwright::quantity::Exact;
+use tempwright::source::MemoryLibrary;
+
+fn protocol(lines: &str) -> Protocol {
+    let text = format!(
+        r#"protocol example {{
+  title    "Example (invented, not for patient care)"
+  unit     "Saltmarsh District Hospital"
+  version  1.0.0
+  review   2027-06-30
+  purpose  fever-control after stroke
+  patients adult, weight 40 kg to 140 kg
+  method   surface feedback from core
+  timezone "Europe/London"
+  people {{ doctor "Doctor on duty" }}
+  reading core "Core temperature" temperature at bladder, continuous, shown to 0.1 °C, accurate to 0.2 °C
+  reading shiver "Shivering" score of shivering 0 to 3
+{lines}
+}}
+"#
+    );
+    let library = MemoryLibrary::default().with("example.protocol", &text);
+    let mut loaded = load(&library, &["example.protocol"]).expect("it can be read");
+    assert!(!loaded.has_errors(), "{:#?}", loaded.diagnostics);
+    loaded.protocols.remove(0).1
+}
+
+const DAY: &str = r#"
+  phase hold "Hold" {
+    hold core at 36.0 °C within 0.5 °C
+    lasts 24 h
+  }"#;
+
+fn due(protocol: &Protocol) -> Vec<Due> {
+    schedule(protocol, &Case::default())
+        .expect("a schedule")
+        .due
+}
+
+#[test]
+fn no_checklist_of_a_shift_is_due_at_the_end_of_the_case() {
+    let protocol = protocol(&format!(
+        "{DAY}\n  checklist turning \"Turning\" at each-shift {{\n    step \"Turn\"\n  }}"
+    ));
+    let hours: Vec<Exact> = due(&protocol)
+        .iter()
+        .filter(|due| matches!(due.what, DueWhat::Checklist(_)))
+        .map(|due| due.at / Exact::int(60))
+        .collect();
+    assert_eq!(hours, [Exact::ZERO, Exact::int(12)]);
+}
+
+/// Two lines ask for one score: one box, and both ladders stand beside it, each once.
+#[test]
+fn a_box_names_each_ladder_that_follows_it_once() {
+    let ladder = |name: &str| {
+        format!(
+            "  ladder {name} \"Ladder\" on shiver until at or below 1 {{\n    \
+             step \"Call\" {{ call doctor now }}\n  }}\n"
+        )
+    };
+    let protocol = protocol(&format!(
+        "{DAY}\n{}{}  every 4 h score shiver then follow one\n  every 8 h score shiver then follow other\n  \
+         every 12 h score shiver then follow one\n",
+        ladder("one"),
+        ladder("other")
+    ));
+    let boxes: Vec<(Exact, Vec<&str>)> = due(&protocol)
+        .into_iter()
+        .filter_map(|due| match due.what {
+            DueWhat::Ask { then_follow, .. } => Some((
+                due.at / Exact::int(60),
+                then_follow
+                    .iter()
+                    .map(|ladder| protocol[*ladder].name.name.as_str())
+                    .collect(),
+            )),
+            _ => None,
+        })
+        .collect();
+    let both = vec!["one", "other"];
+    let wanted: Vec<(Exact, Vec<&str>)> = [
+        (0, both.clone()),
+        (4, vec!["one"]),
+        (8, both.clone()),
+        (12, vec!["one"]),
+        (16, both),
+        (20, vec!["one"]),
+    ]
+    .into_iter()
+    .map(|(at, ladders)| (Exact::int(at), ladders))
+    .collect();
+    assert_eq!(boxes, wanted);
+}
+
+/// On 2026-10-25 the clocks go back in London, and the day has 25 hours: 24 h after midnight it
+/// is 23:00 of the same day.
+#[test]
+fn a_time_at_the_end_of_a_day_of_25_hours_is_of_that_day() {
+    let protocol = protocol(&format!(
+        "{DAY}\n  phase cool \"Cool\" {{\n    cool core to 33.0 °C\n    due within 2 h\n  }}\n  \
+         phase guard \"Guard\" {{\n    keep core at or below 37.7 °C\n    lasts 24 h\n  }}"
+    ));
+    let start = |text: &str| Case::starting(&protocol, text).expect("a start");
+    let at = |case: Case, reached: &str| {
+        let case = case
+            .enter_reached(&protocol, reached)
+            .map_err(|error| error.to_string())?;
+        case.reached
+            .values()
+            .next()
+            .copied()
+            .ok_or_else(|| "nothing reached".to_owned())
+    };
+    assert_eq!(
+        at(start("2026-10-25T00:00"), "cool=23:30"),
+        Ok(Exact::int(24 * 60 + 30))
+    );
+    // A day of 24 hours, where that is only after 23 h 30 min and so on the next day.
+    assert_eq!(
+        at(start("2026-10-20T00:00"), "cool=01:30"),
+        Ok(Exact::int(25 * 60 + 30))
+    );
+}
+
+#[test]
+fn a_weight_is_to_a_tenth_only_where_doses_go_by_bands() {
+    let with = |dose: &str| {
+        protocol(&format!(
+            "{DAY}\n  medication drug \"Drug\" {{\n    {dose}\n  }}"
+        ))
+    };
+    let enter = |protocol: &Protocol, weight: &str| {
+        Case::default()
+            .enter_weight(protocol, weight)
+            .map_err(|error| error.to_string())
+            .err()
+            .unwrap_or_default()
+    };
+    let plain = with("dose 5 mg/kg iv");
+    assert_eq!(enter(&plain, "49.95 kg"), "");
+    let banded = with(
+        "dose 500 mg iv when weight below 50 kg\n    dose 1 g iv when weight at or above 50 kg",
+    );
+    assert_eq!(enter(&banded, "49.9 kg"), "");
+    let told = enter(&banded, "49.95 kg");
+    assert!(told.contains("finer than 0.1 kg"), "{told}");
+}
