@@ -5,6 +5,8 @@
 
 #![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
 
+#[path = "edges/dose_words.rs"]
+mod dose_words;
 #[path = "edges/steps_doses_words.rs"]
 mod steps_doses_words;
 #[path = "edges/times_and_looks.rs"]
@@ -14,7 +16,8 @@ use tempwright::checks::{self, Context, example};
 use tempwright::model::load;
 use tempwright::source::MemoryLibrary;
 
-fn names(text: &str) -> Vec<&'static str> {
+/// The name and the title of each finding.
+fn findings(text: &str) -> Vec<(&'static str, String)> {
     let whole = example::complete(text).unwrap_or_else(|| panic!("no host: {text}"));
     let library = MemoryLibrary::default().with("example.protocol", &whole);
     let loaded = load(&library, &["example.protocol"]).expect("the text is in memory");
@@ -30,7 +33,20 @@ fn names(text: &str) -> Vec<&'static str> {
     checks::check(&context, loaded.diagnostics.clone())
         .findings
         .iter()
-        .map(|finding| finding.name)
+        .map(|finding| (finding.name, finding.title.clone()))
+        .collect()
+}
+
+fn names(text: &str) -> Vec<&'static str> {
+    findings(text).into_iter().map(|(name, _)| name).collect()
+}
+
+/// The titles of one check's findings, with plain blanks.
+fn said(check: &str, text: &str) -> Vec<String> {
+    findings(text)
+        .into_iter()
+        .filter(|(name, _)| *name == check)
+        .map(|(_, title)| title.replace('\u{a0}', " "))
         .collect()
 }
 

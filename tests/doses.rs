@@ -226,3 +226,22 @@ fn each_rate_of_an_infusion_is_worked_out() {
     assert_eq!(rates(12), wanted);
     assert_eq!(rates(20), wanted);
 }
+
+#[test]
+fn what_it_goes_only_with_and_what_to_avoid_stand_with_the_order() {
+    let rows = doses(
+        "  medication deep \"Deep sedation\" {\n    dose 5 mg iv\n  }\n  medication block \"Block\" {\n    \
+         dose 8 mg iv\n    only with deep\n    avoid \"succinylcholine\"\n  }",
+        Some("80 kg"),
+    );
+    assert_eq!(
+        rows[2..],
+        [
+            "| **Deep sedation**: dose 5 mg iv | | |".to_owned(),
+            boxes(&[("give **5 mg**", "mg")]).remove(0),
+            "| **Block**: dose 8 mg iv; **only while this runs: Deep sedation**; **avoid:** succinylcholine | | |"
+                .to_owned(),
+            boxes(&[("give **8 mg**", "mg")]).remove(0),
+        ]
+    );
+}
