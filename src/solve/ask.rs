@@ -234,7 +234,7 @@ impl Solver<'_> {
                 Some(AnyTarget::Between(low, high)) => {
                     (low..=high).map(|units| self.grids.value(units)).collect()
                 }
-                Some(AnyTarget::Free) => return true,
+                Some(AnyTarget::Behind | AnyTarget::Free) => return true,
                 None => Vec::new(),
             },
         };

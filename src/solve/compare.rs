@@ -105,21 +105,34 @@ impl<'s> Scene<'s> {
 
     /// The target at a look, as a variable; or that a comparison with it is open.
     fn any_target(&mut self, look: Exact) -> Option<Result<Var, Formula>> {
-        let any = self.any?.target?;
-        if !matches!(self.frame.aimed_at(look), Aimed::Value(_)) {
-            return None;
-        }
-        Some(match any {
-            AnyTarget::Between(low, high) => {
+        let range = match (self.any?.target?, self.frame.aimed_at(look)) {
+            (_, Aimed::Nothing | Aimed::Range { .. }) => return None,
+            (AnyTarget::Between(low, high), Aimed::Value(_)) => Some((low, high)),
+            (AnyTarget::Behind, Aimed::Value(now)) => Some(self.behind(look, now)?),
+            (AnyTarget::Free, Aimed::Value(_)) => None,
+        };
+        Some(match range {
+            Some(range) => {
                 let key = self.frame.aimed.range(..look).count();
-                Ok(self.stand_in(TARGET, key, (low, high)))
+                Ok(self.stand_in(TARGET, key, range))
             }
-            AnyTarget::Free => {
+            None => {
                 let key = self.vars.len();
                 let free = self.stand_in(FREE, key, (0, 1));
                 Err(Formula::at_most(free, ZERO, 0))
             }
         })
+    }
+
+    /// Where a course in steps that was held up can stand at a look, in units.
+    fn behind(&self, look: Exact, now: Exact) -> Option<(i64, i64)> {
+        match self.frame.aimed_at(self.frame.begins) {
+            Aimed::Value(begin) if look >= self.frame.begins => Some((
+                self.grids.floor(begin.min(now)),
+                self.grids.ceil(begin.max(now)),
+            )),
+            _ => None,
+        }
     }
 
     /// That control has been paused so long at a moment, whoever has paused it. How long it has

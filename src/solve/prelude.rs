@@ -125,12 +125,26 @@ pub(super) fn possible(solver: &Solver<'_>, frame: &Frame) -> Any {
         earlier.into_iter().any(|(phase, _)| pauses(Some(phase)))
     };
     let moves = matches!(protocol[frame.phase].aim, Aim::Reach { rate: Some(_), .. });
+    let holds_up = |order: &Order| matches!(order, Order::KeepTarget(_));
     let target = if moves {
-        None
+        // What stood still and goes on again stays behind.
+        let can = pause || orders(protocol, Some(frame.phase)).any(holds_up);
+        (can && is_in_whole_steps(solver, frame)).then_some(AnyTarget::Behind)
     } else {
         reachable(solver, frame)
     };
     Any { target, pause }
+}
+
+/// A course that stands on the grid of the displays wherever it stands.
+fn is_in_whole_steps(solver: &Solver<'_>, frame: &Frame) -> bool {
+    let grids = &solver.grids;
+    let is_whole = |value: Exact| grids.floor(value) == grids.ceil(value);
+    let steps = solver.protocol[frame.phase].steps.as_ref();
+    match (frame.aimed_at(frame.begins), steps) {
+        (Aimed::Value(begin), Some(steps)) => is_whole(begin) && is_whole(steps.step.value),
+        _ => false,
+    }
 }
 
 /// All targets that orders can bring about, by and by.

@@ -46,6 +46,9 @@ pub struct Any {
 pub enum AnyTarget {
     /// From the lowest to the highest, in whole units.
     Between(i64, i64),
+    /// A course in steps that an order has held up: anywhere between its beginning and
+    /// where it would be.
+    Behind,
     /// Between units as well: a comparison with it decides nothing.
     Free,
 }

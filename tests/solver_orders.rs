@@ -1,0 +1,358 @@
+//! The solver against every record there is, where the target moves: by a course that begins at
+//! a record (M21), by orders that put it elsewhere, keep it or pause control (M19, M20, M36).
+//!
+//! As in `solver_brute`, with a third rule whose order stands between the records and the answer.
+//! What the solver shows must be so, and what some record shows it must not call impossible.
+//!
+//! `TEMPWRIGHT_CASES=100000 cargo test --release --test solver_orders` tries more.
+
+#![allow(clippy::expect_used, clippy::panic)]
+
+mod generated;
+
+use generated::{Agreed, CORE, Config, Count, Random, Time, change, in_parts, level, minutes};
+use tempwright::eval::{Case, Entry, RuleStanding, Run, Truth};
+use tempwright::model::*;
+use tempwright::quantity::Exact;
+use tempwright::solve::{Answer, Goal, Question, Solver};
+use tempwright::source::{FileId, Span};
+
+/// No more records than this for one case.
+const MOST_RECORDS: usize = 500;
+
+#[test]
+fn the_solver_agrees_with_every_record_where_the_target_moves() {
+    let (cases, count) = in_parts(4_000, try_some);
+    assert!(count.open * 20 < cases, "{count:?}");
+}
+
+const HEAD: &str = r#"
+  title "Small"
+  unit "Invented"
+  version 1.0.0
+  review 2027-06-30
+  purpose fever-control after cardiac-arrest
+  patients adult, weight 50 kg to 100 kg, core 36.0 °C to 36.2 °C on arrival
+  method surface feedback from core
+  timezone "Europe/London"
+  people {
+    doctor "Doctor"
+  }
+  reading core   "Core"   temperature at bladder, shown to 0.1 °C, accurate to 0.1 °C, reads 36.0 °C to 36.2 °C
+  reading second "Second" temperature at rectum, shown to 0.2 °C, accurate to 0.1 °C, reads 36.0 °C to 36.2 °C
+  reading score  "Score"  score of pain 0 to 1
+"#;
+
+const SETTLE: &str = "phase settle \"Settle\" {\n keep core 36.0 °C to 36.2 °C\n lasts 1 h\n}\n";
+const HOLD: &str = "phase hold \"Hold\" {\n hold core at 36.1 °C within 0.1 °C\n lasts 24 h\n}\n";
+
+fn course(aim: &str) -> String {
+    format!("phase move \"Move\" {{\n {aim}\n}}\n")
+}
+
+/// Name, phases, the phase asked about, what the third rule does.
+fn configs() -> Vec<Config> {
+    let hourly = "target moves every 1 h in steps of 0.1 °C";
+    let warm = format!("warm core to 36.2 °C at 0.1 °C/h\n {hourly}");
+    let near = format!("warm core to 36.2 °C within 0.1 °C at 0.1 °C/h\n {hourly}");
+    let cool = format!("cool core to 36.0 °C at 0.1 °C/h\n {hourly}");
+    let from = format!("warm core from 36.0 °C to 36.2 °C at 0.05 °C/h\n {hourly}");
+    let slow = "warm core to 36.2 °C at 0.05 °C/h";
+    let fall = "cool core to 36.0 °C within 0.1 °C at 0.05 °C/h";
+    let after = |aim: &str| format!("{SETTLE}{}", course(aim));
+    let quiet = "when second above 36.2 °C\n then call doctor now";
+    let all: Vec<(&'static str, String, u32, &str)> = vec![
+        ("warm", course(&warm), 0, quiet),
+        ("warm, near", course(&near), 0, quiet),
+        ("cool", course(&cool), 0, quiet),
+        ("warm slowly", course(slow), 0, quiet),
+        ("cool slowly", course(fall), 0, quiet),
+        ("later warm", after(&warm), 1, quiet),
+        ("later cool", after(&cool), 1, quiet),
+        ("later warm slowly", after(slow), 1, quiet),
+        ("later cool slowly", after(fall), 1, quiet),
+        (
+            "raised",
+            HOLD.to_owned(),
+            0,
+            "when score at or above 1\n then raise target by 0.1 °C, at most 36.2 °C",
+        ),
+        (
+            "lowered",
+            HOLD.to_owned(),
+            0,
+            "when core above 36.1 °C\n then lower target by 0.1 °C, at least 36.0 °C",
+        ),
+        (
+            "set",
+            format!("{SETTLE}{HOLD}"),
+            1,
+            "when score at or above 1 for 1 h during hold\n then set target 36.2 °C",
+        ),
+        (
+            "kept",
+            course(&from),
+            0,
+            "when score at or above 1\n then keep target here for 1 h",
+        ),
+        (
+            "kept until",
+            course(&from),
+            0,
+            "when core below 36.1 °C\n then keep target here until score below 1",
+        ),
+        (
+            "paused on its way",
+            course(&from),
+            0,
+            "when score at or above 1\n then pause temperature control for 90 min",
+        ),
+        (
+            "paused before",
+            format!("{SETTLE}{HOLD}"),
+            1,
+            "when score at or above 1\n then pause temperature control for 2 h",
+        ),
+    ];
+    all.into_iter()
+        .map(|(name, phases, phase, third)| {
+            let rules: String = ["a", "b"]
+                .map(|name| {
+                    format!("rule {name} {{\n when core above 36.0 °C\n then call doctor now\n}}\n")
+                })
+                .concat();
+            let looks = "every 1 h record core\nevery 2 h record second\nevery 1 h score score\n";
+            let text = format!(
+                "protocol small {{{HEAD}\n{phases}\n{looks}{rules}rule third {{\n {third}\n}}\n}}\n"
+            );
+            Config::read(name, &text, phase)
+        })
+        .collect()
+}
+
+/// One test at least that hangs on the target or on a pause.
+fn cond(random: &mut Random, config: &Config) -> Cond {
+    let distance = |random: &mut Random| {
+        change(*random.pick(&[
+            Exact::ZERO,
+            Exact::ratio(1, 20),
+            Exact::ratio(1, 10),
+            Exact::ratio(3, 20),
+        ]))
+    };
+    let kind = match random.below(6) {
+        0 | 1 if config.name.starts_with("paused") => TestKind::PausedLonger {
+            than: minutes(*random.pick(&[30, 60, 90, 120])),
+        },
+        0 => TestKind::LastsLonger {
+            phase: config.phase,
+            than: minutes(*random.pick(&[30, 60, 90])),
+        },
+        1 | 2 => TestKind::NearTarget {
+            reading: CORE,
+            within: distance(random),
+        },
+        _ => TestKind::OffTarget {
+            reading: CORE,
+            side: *random.pick(&[Side::Above, Side::Below]),
+            by: distance(random),
+        },
+    };
+    let sustained =
+        (!kind.is_by_clock() && random.below(3) == 0).then(|| minutes(*random.pick(&[30, 60, 90])));
+    let first = Cond::Test(Test {
+        kind,
+        sustained,
+        span: Span::new(FileId(0), 0, 0),
+    });
+    match random.below(4) {
+        0 => Cond::All(vec![first, compare(random)]),
+        1 => Cond::Any(vec![first, compare(random)]),
+        _ => first,
+    }
+}
+
+fn compare(random: &mut Random) -> Cond {
+    let cmp = *random.pick(&[Cmp::Below, Cmp::Above, Cmp::AtOrBelow, Cmp::AtOrAbove]);
+    let at = 3600 + 5 * i64::try_from(random.below(5)).expect("small");
+    Cond::Test(Test {
+        kind: TestKind::Compare {
+            reading: CORE,
+            cmp,
+            level: level(Exact::ratio(at, 100)),
+        },
+        sustained: None,
+        span: Span::new(FileId(0), 0, 0),
+    })
+}
+
+fn try_some(cases: u64, seed: u64) -> Count {
+    let configs = configs();
+    let mut random = Random::new(seed);
+    let mut count = Count::default();
+    for case in 0..cases {
+        let config = &configs[random.below(configs.len())];
+        let mut protocol = config.protocol.clone();
+        protocol.rules[0].when = cond(&mut random, config);
+        protocol.rules[1].when = match random.below(2) {
+            0 => cond(&mut random, config),
+            _ => compare(&mut random),
+        };
+        let holds = [random.below(4) > 0, random.below(4) > 0];
+        count.add(one(config, &protocol, holds), || {
+            format!(
+                "case {case} of seed {seed}, {}\nfirst {}: {:#?}\nsecond {}: {:#?}",
+                config.name,
+                holds[0],
+                generated::text(&protocol.rules[0].when),
+                holds[1],
+                generated::text(&protocol.rules[1].when)
+            )
+        });
+    }
+    count
+}
+
+fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
+    let rules = [RuleId(0), RuleId(1)];
+    let goals: Vec<Goal> = rules
+        .iter()
+        .zip(holds)
+        .map(|(id, holds)| Goal::rule(&protocol[*id], holds))
+        .collect();
+    let solver = Solver::new(protocol);
+    let answer = solver.ask(&Question::new(config.phase, goals));
+    let shows = |run: &Run, at: Exact| {
+        run.phase() == Some(config.phase)
+            && rules
+                .iter()
+                .zip(holds)
+                .all(|(id, holds)| is_true(run, *id, at) == holds)
+    };
+    // A course that an order holds up is looked at until it would have arrived without it.
+    let is_held_up = config.name.starts_with("kept") || config.name == "paused on its way";
+    let hours = if is_held_up { 4 } else { 12 };
+    let (first, until) = brute(protocol, hours, &shows);
+    match (answer, first) {
+        (Answer::Found(found), first) => {
+            if !solver.reproduces(&found, |replay| shows(&replay.run, found.at)) {
+                return Agreed::No(format!("not reproduced: {found:?}"));
+            }
+            match first {
+                // Of the orders that can have come before, not the soonest is tried first.
+                Some(at) if at <= found.at => Agreed::Possible,
+                None if found.at > until => Agreed::Beyond,
+                first => Agreed::No(format!(
+                    "the solver says {:?}, trying all says {first:?} up to {until}: {found:?}",
+                    found.at
+                )),
+            }
+        }
+        (Answer::Never, None) => Agreed::Impossible,
+        (Answer::NotShown(_), _) => Agreed::Open,
+        (answer, first) => Agreed::No(format!("{answer:?}, but trying all says {first:?}")),
+    }
+}
+
+fn is_true(run: &Run, rule: RuleId, at: Exact) -> bool {
+    match run.rule(rule, at) {
+        RuleStanding::InPhase { truth, .. } => truth == Truth::Holds,
+        RuleStanding::NotInPhase => false,
+    }
+}
+
+/// The earliest moment at which some record shows it, and up to when all were tried.
+fn brute(
+    protocol: &Protocol,
+    hours: i64,
+    shows: &dyn Fn(&Run, Exact) -> bool,
+) -> (Option<Exact>, Exact) {
+    let third = &protocol.rules[2].then[0].order;
+    let has_orders = !matches!(third, Order::Call { .. });
+    let mut plan: Vec<Time> = Vec::new();
+    let mut records = 1usize;
+    for hour in 0..hours {
+        let mut asked = Vec::new();
+        let mut more = 1;
+        for (id, reading) in protocol.readings() {
+            if reading.name.name == "second" && hour % 2 == 1 {
+                continue;
+            }
+            let grid = reading.grid().expect("a grid");
+            let mut values = vec![grid.low];
+            // The score decides what is ordered, and what ends it.
+            let counts = id == CORE || has_orders;
+            while counts
+                && reading.name.name != "second"
+                && values
+                    .last()
+                    .is_some_and(|last| *last + grid.step <= grid.high)
+            {
+                values.push(*values.last().expect("one") + grid.step);
+            }
+            more *= values.len();
+            asked.push((id, values));
+        }
+        if records * more > MOST_RECORDS {
+            break;
+        }
+        records *= more;
+        plan.push((Exact::int(hour * 60), asked));
+    }
+    let until = plan.last().map_or(Exact::int(-1), |(at, _)| *at);
+    let mut best = None;
+    deeper(
+        &Run::new(protocol, &Case::default()),
+        &plan,
+        &mut best,
+        shows,
+    );
+    (best, until)
+}
+
+fn deeper(run: &Run, plan: &[Time], best: &mut Option<Exact>, shows: &dyn Fn(&Run, Exact) -> bool) {
+    let Some(((at, asked), rest)) = plan.split_first() else {
+        return;
+    };
+    if best.is_some_and(|best| *at >= best) {
+        return;
+    }
+    let mut choice = vec![0usize; asked.len()];
+    loop {
+        let mut next = run.clone();
+        for ((reading, values), at_value) in asked.iter().zip(&choice) {
+            next.enter(Entry::record(*at, *reading, values[*at_value]));
+        }
+        next.finish();
+        next.take_events();
+        if shows(&next, *at) {
+            *best = Some(best.map_or(*at, |best| best.min(*at)));
+            return;
+        }
+        // Until the next box time alone changes something.
+        let until = rest.first().map(|(at, _)| *at);
+        while let Some(wakes) = next.next_moment()
+            && until.is_some_and(|until| wakes < until)
+        {
+            next.advance(wakes);
+            next.take_events();
+            if shows(&next, wakes) && best.is_none_or(|best| wakes < best) {
+                *best = Some(wakes);
+            }
+        }
+        deeper(&next, rest, best, shows);
+        // The next choice of values, as a number counts up.
+        let mut place = 0;
+        while place < choice.len() {
+            choice[place] += 1;
+            if choice[place] < asked[place].1.len() {
+                break;
+            }
+            choice[place] = 0;
+            place += 1;
+        }
+        if place == choice.len() {
+            return;
+        }
+    }
+}
