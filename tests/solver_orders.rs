@@ -72,6 +72,20 @@ fn configs() -> Vec<Config> {
         ("later warm slowly", after(slow), 1, quiet),
         ("later cool slowly", after(fall), 1, quiet),
         (
+            "after cooling",
+            format!(
+                "phase cool \"Cool\" {{\n cool core to 36.0 °C within 0.1 °C\n due within 4 h\n}}\n{HOLD}"
+            ),
+            1,
+            quiet,
+        ),
+        (
+            "after warming",
+            format!("phase warm \"Warm\" {{\n warm core to 36.2 °C\n due within 4 h\n}}\n{HOLD}"),
+            1,
+            quiet,
+        ),
+        (
             "raised",
             HOLD.to_owned(),
             0,
@@ -140,13 +154,20 @@ fn cond(random: &mut Random, config: &Config) -> Cond {
             Exact::ratio(3, 20),
         ]))
     };
-    let kind = match random.below(6) {
+    let kind = match random.below(7) {
         0 | 1 if config.name.starts_with("paused") => TestKind::PausedLonger {
             than: minutes(*random.pick(&[30, 60, 90, 120])),
         },
         0 => TestKind::LastsLonger {
             phase: config.phase,
             than: minutes(*random.pick(&[30, 60, 90])),
+        },
+        6 => TestKind::Trend {
+            reading: CORE,
+            way: *random.pick(&[TrendWay::Rises, TrendWay::Falls]),
+            cmp: *random.pick(&[MoreLess::More, MoreLess::Less]),
+            by: distance(random),
+            over: minutes(*random.pick(&[60, 90, 120])),
         },
         1 | 2 => TestKind::NearTarget {
             reading: CORE,
@@ -159,7 +180,8 @@ fn cond(random: &mut Random, config: &Config) -> Cond {
         },
     };
     let sustained =
-        (!kind.is_by_clock() && random.below(3) == 0).then(|| minutes(*random.pick(&[30, 60, 90])));
+        (!kind.is_by_clock() && !matches!(kind, TestKind::Trend { .. }) && random.below(3) == 0)
+            .then(|| minutes(*random.pick(&[30, 60, 90])));
     let first = Cond::Test(Test {
         kind,
         sustained,
