@@ -7,6 +7,8 @@
 
 #[path = "edges/dose_words.rs"]
 mod dose_words;
+#[path = "edges/orders_and_plan.rs"]
+mod orders_and_plan;
 #[path = "edges/steps_doses_words.rs"]
 mod steps_doses_words;
 #[path = "edges/times_and_looks.rs"]

@@ -1,0 +1,34 @@
+//! What a rule orders through ladders in ladders, and how fast a patient on plan goes.
+
+use super::{fires, passes};
+
+/// The order stands two ladders deep, and contradicts a pause all the same.
+#[test]
+fn orders_of_a_ladder_in_a_ladder_are_the_rules_own() {
+    let deep = |order: &str| {
+        format!(
+            "rule second-warm {{\n  when second above 33.2 °C during hold\n  then follow outer\n  again after 2 h\n}}\n\
+             ladder outer \"Outer\" on shiver until at or below 0 {{\n  step \"Go on\" {{ follow inner }}\n}}\n\
+             ladder inner \"Inner\" on second until at or below 33.0 °C {{\n  step \"Lower\" {{ {order} }}\n}}\n"
+        )
+    };
+    fires(
+        "contradiction",
+        1,
+        &deep("lower target by 0.2 °C, at least 32.5 °C"),
+    );
+    passes("contradiction", &deep("call doctor now"));
+}
+
+/// 36.9 °C to 33.0 °C within 4 h is 0.975 °C/h, and from 37.0 °C 1 °C/h.
+#[test]
+fn a_patient_on_plan_cools_by_the_due_time() {
+    let rule = |less: &str| {
+        format!(
+            "patients adult, weight 40 kg to 120 kg, core 36.9 °C to 37.0 °C on arrival\n\
+             rule slow {{\n  when core falls less than {less} in 1 h during cool\n  then call doctor now\n}}\n"
+        )
+    };
+    passes("fires-on-plan", &rule("0.8 °C"));
+    fires("fires-on-plan", 1, &rule("1.1 °C"));
+}
