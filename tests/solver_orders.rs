@@ -38,12 +38,14 @@ const HEAD: &str = r#"
   people {
     doctor "Doctor"
   }
+  mark ready "Ready"
   reading core   "Core"   temperature at bladder, shown to 0.1 °C, accurate to 0.1 °C, reads 36.0 °C to 36.2 °C
   reading second "Second" temperature at rectum, shown to 0.2 °C, accurate to 0.1 °C, reads 36.0 °C to 36.2 °C
   reading score  "Score"  score of pain 0 to 1
 "#;
 
 const SETTLE: &str = "phase settle \"Settle\" {\n keep core 36.0 °C to 36.2 °C\n lasts 1 h\n}\n";
+const MIDDLE: &str = "phase middle \"Middle\" {\n keep core 36.0 °C to 36.1 °C\n lasts 1 h\n}\n";
 const HOLD: &str = "phase hold \"Hold\" {\n hold core at 36.1 °C within 0.1 °C\n lasts 24 h\n}\n";
 
 fn course(aim: &str) -> String {
@@ -85,6 +87,46 @@ fn configs() -> Vec<Config> {
             1,
             quiet,
         ),
+        (
+            "after cooling slowly",
+            format!(
+                "phase cool \"Cool\" {{\n cool core to 36.0 °C\n never faster than 0.1 °C/h\n \
+                 due within 4 h\n}}\n{HOLD}"
+            ),
+            1,
+            quiet,
+        ),
+        (
+            "after warming near",
+            format!(
+                "phase warm \"Warm\" {{\n warm core to 36.2 °C within 0.1 °C\n \
+                 never faster than 0.1 °C/h\n due within 4 h\n}}\n{HOLD}"
+            ),
+            1,
+            quiet,
+        ),
+        (
+            "reach near",
+            course("warm core to 36.2 °C within 0.1 °C\n due within 4 h"),
+            0,
+            quiet,
+        ),
+        (
+            "reach down near",
+            course("cool core to 36.0 °C within 0.1 °C\n due within 4 h"),
+            0,
+            quiet,
+        ),
+        (
+            "after a mark",
+            format!(
+                "phase wait \"Wait\" {{\n keep core 36.0 °C to 36.2 °C\n \
+                 ends at ready, plan for 2 h\n}}\n{HOLD}"
+            ),
+            1,
+            quiet,
+        ),
+        ("two of three", format!("{SETTLE}{MIDDLE}{HOLD}"), 2, quiet),
         (
             "raised",
             HOLD.to_owned(),
@@ -130,9 +172,16 @@ fn configs() -> Vec<Config> {
     ];
     all.into_iter()
         .map(|(name, phases, phase, third)| {
+            let during = if name == "two of three" {
+                " during middle, hold"
+            } else {
+                ""
+            };
             let rules: String = ["a", "b"]
                 .map(|name| {
-                    format!("rule {name} {{\n when core above 36.0 °C\n then call doctor now\n}}\n")
+                    format!(
+                        "rule {name} {{\n when core above 36.0 °C{during}\n then call doctor now\n}}\n"
+                    )
                 })
                 .concat();
             let looks = "every 1 h record core\nevery 2 h record second\nevery 1 h score score\n";
@@ -291,6 +340,16 @@ fn brute(
 ) -> (Option<Exact>, Exact) {
     let third = &protocol.rules[2].then[0].order;
     let has_orders = !matches!(third, Order::Call { .. });
+    let awaited = protocol.phases().find_map(|(_, phase)| match &phase.end {
+        End::Awaited {
+            trigger: EndTrigger::Mark(mark),
+            ..
+        } => match mark.value {
+            MarkRef::Named(mark) => Some(mark),
+            _ => None,
+        },
+        _ => None,
+    });
     let mut plan: Vec<Time> = Vec::new();
     let mut records = 1usize;
     for hour in 0..hours {
@@ -323,16 +382,18 @@ fn brute(
     }
     let until = plan.last().map_or(Exact::int(-1), |(at, _)| *at);
     let mut best = None;
-    deeper(
-        &Run::new(protocol, &Case::default()),
-        &plan,
-        &mut best,
-        shows,
-    );
+    let run = Run::new(protocol, &Case::default());
+    deeper(&run, &plan, awaited, &mut best, shows);
     (best, until)
 }
 
-fn deeper(run: &Run, plan: &[Time], best: &mut Option<Exact>, shows: &dyn Fn(&Run, Exact) -> bool) {
+fn deeper(
+    run: &Run,
+    plan: &[Time],
+    mark: Option<MarkId>,
+    best: &mut Option<Exact>,
+    shows: &dyn Fn(&Run, Exact) -> bool,
+) {
     let Some(((at, asked), rest)) = plan.split_first() else {
         return;
     };
@@ -344,6 +405,10 @@ fn deeper(run: &Run, plan: &[Time], best: &mut Option<Exact>, shows: &dyn Fn(&Ru
         let mut next = run.clone();
         for ((reading, values), at_value) in asked.iter().zip(&choice) {
             next.enter(Entry::record(*at, *reading, values[*at_value]));
+        }
+        // The solver takes what a phase waits for to come an hour after its beginning.
+        if let Some(mark) = mark.filter(|_| *at == Exact::int(60)) {
+            next.enter(Entry::mark(*at, mark));
         }
         next.finish();
         next.take_events();
@@ -362,7 +427,7 @@ fn deeper(run: &Run, plan: &[Time], best: &mut Option<Exact>, shows: &dyn Fn(&Ru
                 *best = Some(wakes);
             }
         }
-        deeper(&next, rest, best, shows);
+        deeper(&next, rest, mark, best, shows);
         // The next choice of values, as a number counts up.
         let mut place = 0;
         while place < choice.len() {
