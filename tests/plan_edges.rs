@@ -4,6 +4,7 @@
 #![allow(clippy::expect_used)] // a test says so by panicking
 
 use tempwright::model::{Protocol, load};
+use tempwright::plan::case_text::named;
 use tempwright::plan::{Case, Due, DueWhat, schedule};
 use tempwright::quantity::Exact;
 use tempwright::source::MemoryLibrary;
@@ -152,4 +153,17 @@ fn a_weight_is_to_a_tenth_only_where_doses_go_by_bands() {
     assert_eq!(enter(&banded, "49.9 kg"), "");
     let told = enter(&banded, "49.95 kg");
     assert!(told.contains("finer than 0.1 kg"), "{told}");
+}
+
+#[test]
+fn what_is_entered_has_a_name_and_a_value() {
+    assert_eq!(named("rosc=13:05"), Ok(("rosc", "13:05")));
+    assert_eq!(named(" rosc = 13:05 "), Ok(("rosc", "13:05")));
+    for text in ["=17:40", "rosc=", "=", "rosc", " = 17:40", "rosc = "] {
+        let told = named(text).expect_err("refused").to_string();
+        assert!(
+            told.contains("does not say what it is about"),
+            "{text}: {told}"
+        );
+    }
 }

@@ -174,3 +174,45 @@ fn a_broken_line_is_one_error() {
         "syntax",
     );
 }
+
+#[test]
+fn what_every_protocol_states_is_asked_for() {
+    let text = r#"protocol example {
+  title    "Example (invented, not for patient care)"
+  unit     "Saltmarsh District Hospital"
+  version  1.0.0
+  review   2027-06-30
+  purpose  fever-control after stroke
+  patients adult, weight 40 kg to 140 kg
+  method   surface feedback from core
+  timezone "Europe/London"
+  reading core "Core temperature" temperature at bladder, continuous, shown to 0.1 °C, accurate to 0.2 °C
+  phase hold "Hold" {
+    hold core at 36.0 °C within 0.5 °C
+    lasts 24 h
+  }
+  every 1 h record core
+}
+"#;
+    for word in [
+        "title", "unit", "version", "review", "purpose", "patients", "method", "timezone",
+    ] {
+        let line = text
+            .lines()
+            .find(|line| line.trim_start().starts_with(word))
+            .expect("a line");
+        for (instead, name) in [("", "missing-statement"), ("  WORD what is this", "syntax")] {
+            let broken = text.replace(line, &instead.replace("WORD", word));
+            let library = MemoryLibrary::default().with("example.protocol", &broken);
+            let loaded = load(&library, &["example.protocol"]).expect("it can be read");
+            let errors: Vec<&str> = loaded
+                .diagnostics
+                .iter()
+                .filter(|found| found.level == Level::Error)
+                .map(|found| found.name)
+                .collect();
+            assert_eq!(errors, [name], "{broken}");
+            assert!(loaded.protocols.is_empty());
+        }
+    }
+}

@@ -287,3 +287,23 @@ fn an_order_is_the_same_only_where_every_part_of_it_is() {
     let dose = orders(&["give one", "give one otherwise call doctor now"]);
     assert!(eval::same::same_order(&dose[0], &dose[1], Closeness::Whole));
 }
+
+/// One that ends and one that begins at that moment are one pause.
+#[test]
+fn a_pause_that_is_ordered_anew_as_it_ends_goes_on() {
+    let body = format!(
+        "{HOLD}every 30 min score shiver\n\
+         rule again {{ when shiver above 0  then pause temperature control for 1 h\n again after 1 h }}\n\
+         rule long {{ when paused longer than 90 min  then call doctor now }}"
+    );
+    let at = |second: &str| {
+        told(
+            &body,
+            &format!("0:00 shiver 1; 0:30 shiver {second}; 1:00 shiver {second}; 1:30 shiver 0; until 3:00"),
+        )
+        .fires("long")
+        .len()
+    };
+    assert_eq!(at("1"), 1);
+    assert_eq!(at("0"), 0);
+}
