@@ -48,7 +48,14 @@ pub fn lines(solver: &Solver<'_>, phase: PhaseId) -> Vec<Line> {
             let rate = rate.slower().value;
             vec![straight(solver, frame, (begin, to.value, *way), rate)]
         }
-        Aim::Reach { to, way, from, .. } => {
+        Aim::Reach {
+            to,
+            way,
+            from,
+            within,
+            ..
+        } => {
+            let within = within.as_ref().map_or(Exact::ZERO, |within| within.value);
             let starts = starts(solver, phase, from.as_ref().map(|from| from.value));
             let mut lines = Vec::new();
             for start in starts {
@@ -69,7 +76,13 @@ pub fn lines(solver: &Solver<'_>, phase: PhaseId) -> Vec<Line> {
                 // A slowest rate above the cap is no plan; another check says so.
                 let slow = slow.filter(|slow| fast.is_none_or(|fast| *slow <= fast));
                 for rate in [slow, fast].into_iter().flatten() {
-                    lines.push(straight(solver, frame, (start, to.value, *way), rate));
+                    let mut line = straight(solver, frame, (start, to.value, *way), rate);
+                    // Near enough to the end the phase is over.
+                    line.until = (rate > Exact::ZERO).then(|| {
+                        let left = (distance - within).max(Exact::ZERO);
+                        frame.begins + left / rate * Exact::int(60)
+                    });
+                    lines.push(line);
                 }
             }
             lines

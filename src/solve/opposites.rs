@@ -4,7 +4,6 @@
 //! orders at the bedside; here it is asked with the target that the phase has then.
 
 use super::frame::Frame;
-use super::prelude;
 use crate::eval::Aimed;
 use crate::eval::contradiction::contradict;
 use crate::eval::target::Target;
@@ -37,11 +36,6 @@ pub(super) fn oppose(
         target.put(value, at);
     }
     contradict(a, b, &target, at)
-}
-
-/// Whether an order moves the target that stands at `aimed` there.
-pub fn moves_target(order: &Order, aimed: Aimed) -> bool {
-    prelude::moved(order, aimed).is_some()
 }
 
 fn is_of_target(order: &Order) -> bool {

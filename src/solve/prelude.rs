@@ -206,7 +206,7 @@ fn orders(protocol: &Protocol, phase: Option<PhaseId>) -> impl Iterator<Item = &
 }
 
 /// Where an order puts a target that stands at a value.
-pub fn moved(order: &Order, aimed: Aimed) -> Option<Exact> {
+fn moved(order: &Order, aimed: Aimed) -> Option<Exact> {
     let Aimed::Value(now) = aimed else {
         return None;
     };

@@ -32,3 +32,17 @@ fn a_patient_on_plan_cools_by_the_due_time() {
     passes("fires-on-plan", &rule("0.8 °C"));
     fires("fires-on-plan", 1, &rule("1.1 °C"));
 }
+
+/// 33.0 °C to 36.5 °C within 10 h is 0.35 °C/h.
+#[test]
+fn a_patient_on_plan_warms_by_the_due_time() {
+    let rule = |less: &str| {
+        format!(
+            "# without rule off-course\nphase rewarm \"Rewarm\" {{\n  warm core from 33.0 °C to 36.5 °C within 0.5 °C\n  due within 10 h\n}}\n\
+             rule slow {{\n  when core rises less than {less} in 1 h during rewarm\n  then call doctor now\n}}\n"
+        )
+    };
+    // Once it is near enough the phase is over, and warms no more slowly.
+    passes("fires-on-plan", &rule("0.2 °C"));
+    fires("fires-on-plan", 1, &rule("0.5 °C"));
+}
