@@ -326,6 +326,14 @@ mod tests {
         let after = once(text);
         assert_eq!(once(&after), after);
         assert!(after.contains("2027-06-30\n and"), "{after}");
+        for text in [
+            "a {\n  w\n or}\n",
+            "a {\n  w\n or# why\n}\n",
+            "a {\n  w\n and\"x\"\n}\n",
+        ] {
+            let after = once(text);
+            assert_eq!(once(&after), after, "{text}");
+        }
     }
 
     #[test]

@@ -202,7 +202,8 @@ impl Scanner<'_> {
             .is_some_and(|line| {
                 ["and", "or"].iter().any(|word| {
                     line.strip_prefix(word).is_some_and(|after| {
-                        after.is_empty() || after.starts_with([' ', '\t', '('])
+                        let goes_on = |next: char| next.is_alphanumeric() || "-_".contains(next);
+                        !after.starts_with(goes_on)
                     })
                 })
             })
