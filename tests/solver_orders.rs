@@ -23,7 +23,7 @@ const MOST_RECORDS: usize = 500;
 #[test]
 fn the_solver_agrees_with_every_record_where_the_target_moves() {
     let (cases, count) = in_parts(4_000, try_some);
-    assert!(count.open * 20 < cases, "{count:?}");
+    assert!(count.open * 100 < cases, "{count:?}");
 }
 
 const HEAD: &str = r#"
@@ -330,8 +330,9 @@ fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
         }
         (Answer::Never, None) => Agreed::Impossible,
         (Answer::NotShown(_), _) => Agreed::Open,
-        // Only the first record that ends the waiting leads into the next phase.
-        (Answer::Never, Some(_)) if config.name == "after waiting" => Agreed::Open,
+        // Only one record leads into a phase: how long the one before it took, and what was
+        // recorded in it, is not varied.
+        (Answer::Never, Some(_)) if config.name.starts_with("after") => Agreed::Open,
         (answer, first) => Agreed::No(format!("{answer:?}, but trying all says {first:?}")),
     }
 }
