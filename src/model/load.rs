@@ -65,6 +65,15 @@ impl std::fmt::Display for LoadError {
 
 impl std::error::Error for LoadError {}
 
+/// Never to be seen; but a protocol that is left out without a word would look clean.
+fn left_out(block: &TreeBlock<'_>) -> Diagnostic {
+    let span = block.head.first().map_or(block.span, |head| head.span());
+    Diagnostic::error("syntax", span, "this protocol was read and not understood")
+        .why("nothing of it is checked, and no sheet is printed")
+        .help("this is a fault of tempwright; take out what was written last, and report it")
+        .source("structural")
+}
+
 /// Reads and lowers the files at `paths`, which are relative to the project's root.
 pub fn load(library: &dyn Library, paths: &[&str]) -> Result<Loaded, LoadError> {
     let mut loaded = Loaded::default();
@@ -130,15 +139,16 @@ pub fn load(library: &dyn Library, paths: &[&str]) -> Result<Loaded, LoadError> 
             &mut claimed,
             &loaded.sources,
         );
+        let is_error = |found: &Diagnostic| found.level == Level::Error;
+        let is_whole = !std::iter::once(root)
+            .chain(uses.iter().map(|(id, _)| id))
+            .filter_map(|id| trees.get(id))
+            .any(|tree| tree.diagnostics.iter().any(is_error));
         found.append(&mut findings);
-        let whole = !tree
-            .diagnostics
-            .iter()
-            .any(|found| found.level == Level::Error)
-            && uses
-                .iter()
-                .all(|(id, _)| trees.get(id).is_none_or(|tree| tree.diagnostics.is_empty()));
-        if let Some(protocol) = protocol.filter(|_| whole) {
+        if protocol.is_none() && !loaded.diagnostics.iter().chain(&found).any(is_error) {
+            found.push(left_out(block));
+        }
+        if let Some(protocol) = protocol.filter(|_| is_whole) {
             loaded.protocols.push((*root, protocol));
         }
     }

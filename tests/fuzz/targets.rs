@@ -30,6 +30,11 @@ fn shown(found: &Diagnostic, sources: &Sources) {
         assert!(file.text.get(label.span.range()).is_some(), "{found:?}");
     }
     assert!(!found.title.is_empty());
+    // A protocol that is left out is always told of by what is wrong in it.
+    assert!(
+        !found.title.ends_with("read and not understood"),
+        "{found:?}"
+    );
     assert!(!render::human(found, sources, render::Style::default()).is_empty());
     assert!(!render::concise(found, sources).contains('\n'));
     serde_json::to_string(&render::record(found, sources)).expect("JSON");
