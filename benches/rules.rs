@@ -11,6 +11,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 use tempwright::checks::run::check_all;
 use tempwright::model::load;
+use tempwright::parallel::alone;
 use tempwright::source::MemoryLibrary;
 
 fn main() {
@@ -91,7 +92,7 @@ fn many_rules(bencher: divan::Bencher<'_, '_>, rules: usize) {
     assert_eq!(contradictions, 0, "{:#?}", first.findings.first());
     bencher
         .with_inputs(loaded)
-        .bench_values(|loaded| check_all(loaded, None));
+        .bench_values(|loaded| alone(|| check_all(loaded, None)));
 }
 
 #[divan::bench(args = ["accidental-hypothermia", "adult-arrest-33", "adult-arrest-normothermia",
@@ -112,5 +113,5 @@ fn demo(bencher: divan::Bencher<'_, '_>, name: &str) {
     let path = format!("{name}.protocol");
     bencher
         .with_inputs(|| load(&library, &[&path]).expect("in memory"))
-        .bench_values(|loaded| check_all(loaded, None));
+        .bench_values(|loaded| alone(|| check_all(loaded, None)));
 }

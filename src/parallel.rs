@@ -23,10 +23,10 @@ pub fn threads() -> usize {
     std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
 }
 
-/// Does a part of a shared work.
-fn share<R>(part: impl FnOnce() -> R) -> R {
+/// Does a work on this thread alone, as a part of a shared one or to see what it takes.
+pub fn alone<R>(work: impl FnOnce() -> R) -> R {
     let before = SHARES.replace(true);
-    let made = part();
+    let made = work();
     SHARES.set(before);
     made
 }
@@ -39,8 +39,8 @@ pub fn both<A, B: Send>(own: impl FnOnce() -> A, other: impl Fn() -> B + Sync) -
     std::thread::scope(|scope| {
         let thread = std::thread::Builder::new()
             .stack_size(STACK)
-            .spawn_scoped(scope, || share(&other));
-        let own = share(own);
+            .spawn_scoped(scope, || alone(&other));
+        let own = alone(own);
         match thread.map(std::thread::ScopedJoinHandle::join) {
             Ok(Ok(made)) => (own, made),
             Ok(Err(panic)) => std::panic::resume_unwind(panic),
@@ -68,10 +68,10 @@ pub fn map<T: Send, R: Send>(items: Vec<T>, work: impl Fn(T) -> R + Sync) -> Vec
         let others: Vec<_> = (1..threads)
             .filter_map(|_| {
                 let thread = std::thread::Builder::new().stack_size(STACK);
-                thread.spawn_scoped(scope, || share(some)).ok()
+                thread.spawn_scoped(scope, || alone(some)).ok()
             })
             .collect();
-        let mut done = share(some);
+        let mut done = alone(some);
         for other in others {
             match other.join() {
                 Ok(part) => done.extend(part),

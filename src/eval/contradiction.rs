@@ -16,20 +16,18 @@ pub fn contradict(a: &Order, b: &Order, target: &Target<'_>, now: Exact) -> bool
         (Order::SetRate(a), Order::SetRate(b)) => a.value != b.value,
         (Order::Begin(_), Order::Stop) => true,
         (move_of_target, Order::Pause(_) | Order::Stop) if change(move_of_target).is_some() => true,
-        _ => match (lets_in(a), keeps_out(b)) {
-            (Some(a), Some(b)) => a == b,
-            _ => match (result(a, target, now), result(b, target, now)) {
-                (Some(a), Some(b)) => a != b,
-                _ => false,
-            },
-        },
+        _ => matches!((lets_in(a), keeps_out(b)), (Some(a), Some(b)) if a == b),
+    };
+    let two_results = || match result(a, target, now) {
+        Some(a) => result(b, target, now).is_some_and(|b| a != b),
+        None => false,
     };
     let opposite = matches!(
         (a, b),
         (Order::RaiseTarget { .. }, Order::LowerTarget { .. })
             | (Order::LowerTarget { .. }, Order::RaiseTarget { .. })
     );
-    opposite || one_way(a, b) || one_way(b, a)
+    opposite || one_way(a, b) || one_way(b, a) || two_results()
 }
 
 /// The move of the target that an order is.

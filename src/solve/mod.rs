@@ -152,6 +152,15 @@ impl<'p> Solver<'p> {
         found
     }
 
+    /// Whether a pause or a kept target can make the course of a phase arrive later than planned:
+    /// its records are followed only until it would have arrived without that.
+    pub fn may_be_held_up(&self, phase: PhaseId) -> bool {
+        self.frame(phase).is_some_and(|frame| {
+            self.target_moves(phase)
+                && (self.can_order(frame).pause || prelude::keeps_target(self.protocol, phase))
+        })
+    }
+
     fn all_frames(&self) -> Vec<Option<Frame>> {
         let mut endings: BTreeMap<PhaseId, Ending> = BTreeMap::new();
         let mut frames = Vec::new();

@@ -125,15 +125,19 @@ pub(super) fn possible(solver: &Solver<'_>, frame: &Frame) -> Any {
         earlier.into_iter().any(|(phase, _)| pauses(Some(phase)))
     };
     let moves = matches!(protocol[frame.phase].aim, Aim::Reach { rate: Some(_), .. });
-    let holds_up = |order: &Order| matches!(order, Order::KeepTarget(_));
     let target = if moves {
         // What stood still and goes on again stays behind.
-        let can = pause || orders(protocol, Some(frame.phase)).any(holds_up);
+        let can = pause || keeps_target(protocol, frame.phase);
         (can && is_in_whole_steps(solver, frame)).then_some(AnyTarget::Behind)
     } else {
         reachable(solver, frame)
     };
     Any { target, pause }
+}
+
+/// Whether an order of a phase keeps the target where it is.
+pub(super) fn keeps_target(protocol: &Protocol, phase: PhaseId) -> bool {
+    orders(protocol, Some(phase)).any(|order| matches!(order, Order::KeepTarget(_)))
 }
 
 /// A course that stands on the grid of the displays wherever it stands.

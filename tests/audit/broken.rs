@@ -264,10 +264,16 @@ proptest::proptest! {
                     && problem.first_line.is_some_and(|first| first <= line)
                     && problem.last_line.is_some_and(|last| line <= last)
             });
-            let places = value.split_once('.').map_or(0, |(_, places)| places.len());
-            let can_be = value
+            // A cell may name its own unit: 70f is 21.1 °C.
+            let (number, range) = match (value.strip_suffix('f'), value.strip_suffix('c')) {
+                (Some(number), _) => (number, 68.0..=113.0),
+                (_, Some(number)) => (number, 20.0..=45.0),
+                _ => (value, 20.0..=45.0),
+            };
+            let places = number.split_once('.').map_or(0, |(_, places)| places.len());
+            let can_be = number
                 .parse::<f64>()
-                .is_ok_and(|number| (20.0..=45.0).contains(&number))
+                .is_ok_and(|number| range.contains(&number))
                 && places <= 1;
             let time = row.split_once(',').expect("two fields").0;
             let good = can_be && time.split_once(':').is_some_and(|(_, m)| m < "60");

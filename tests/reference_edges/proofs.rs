@@ -135,6 +135,36 @@ fn m32_regular_records_have_any_value_and_come_when_they_are_asked_for() {
 }
 
 #[test]
+fn m32_a_phase_that_is_held_up_can_last_longer_than_its_course() {
+    let body = |hold_up: &str, late: &str| {
+        format!(
+            "phase rewarm \"Rewarm\" {{
+                warm core from 33.0 °C to 36.0 °C within 0.2 °C at 0.5 °C/h
+            }}
+            every 1 h record core
+            {hold_up}
+            rule late {{
+                when rewarm lasts longer than 8 h and {late}
+                then do \"Look\"
+            }}"
+        )
+    };
+    let keep = "rule cold {
+        when core below 33.5 °C
+        then keep target here for 3 h
+        again after 24 h
+    }";
+    // The course arrives after 6 h, and at 36.0 °C the phase is then over.
+    assert!(finds(&body("", "core above 35.9 °C"), "never-fires"));
+    assert!(!finds(&body(keep, "core above 35.9 °C"), "never-fires"));
+    // However long it lasts.
+    assert!(finds(
+        &body(keep, "core above 35.9 °C and core below 35.0 °C"),
+        "never-fires"
+    ));
+}
+
+#[test]
 fn m33_at_one_value_both_conditions_hold_and_between_two_steps_none() {
     let two = |first: &str, second: &str| {
         format!(

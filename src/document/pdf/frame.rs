@@ -137,9 +137,10 @@ pub(super) fn strip(
         height: strip_height(),
         ..Piece::default()
     };
-    let part = fitted(fonts, part, Face::Regular, SMALL, width * 0.4)?;
-    let taken = fonts.width(&part, Face::Regular, SMALL)? + 8.0;
-    let title = fitted(fonts, &document.title, Face::Bold, SMALL, width - taken)?;
+    // The title says for whom this is not: it is cut only where nothing else is left.
+    let title = fitted(fonts, &document.title, Face::Bold, SMALL, width * 0.8)?;
+    let taken = fonts.width(&title, Face::Bold, SMALL)? + 8.0;
+    let part = fitted(fonts, part, Face::Regular, SMALL, width - taken)?;
     let y = SMALL * 0.96;
     piece.push(
         Shape::text(0.0, y, SMALL, Anchor::Start, Face::Bold, &title),

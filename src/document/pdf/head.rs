@@ -100,7 +100,7 @@ impl Setter<'_> {
             height = height.max(part.height);
             lying.push((tag, part));
         }
-        let height = height + 2.0 * TOP_PAD + 2.0;
+        let height = height + 2.0 * TOP_PAD + 3.5;
         let mut piece = Piece {
             height,
             ..Piece::default()
