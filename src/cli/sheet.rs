@@ -11,7 +11,7 @@ use crate::checks::run::check_all;
 use crate::diag::{Level, visible_text};
 use crate::document::CoursePoint;
 use crate::model::Protocol;
-use crate::{audit, eval, report};
+use crate::{audit, eval, parallel, report};
 use std::fs::File;
 use std::io::BufReader;
 use std::path::{Path, PathBuf};
@@ -55,8 +55,8 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     // The checks take as long as the printing: each has its processor.
     let (checked, files) = std::thread::scope(|scope| {
         let checking = std::thread::Builder::new()
-            .stack_size(crate::parallel::STACK)
-            .spawn_scoped(scope, || check_all(loaded, None));
+            .stack_size(parallel::STACK)
+            .spawn_scoped(scope, || parallel::alone(|| check_all(loaded, None)));
         let files = root
             .as_ref()
             .map(|(_, protocol)| files(args, &project, &place, protocol));
