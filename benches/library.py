@@ -5,8 +5,8 @@
     python3 benches/library.py [number of protocols]
 
 The protocols are the six demos over and over, each under a name, a version and a target of its
-own, so that nothing can be known from the one before; every other one has a defect planted (a
-hold whose rule against cold is for another value). `ruff check` gets files of the standard library
+own, so that nothing can be known from the one before; every other one has another
+temperature where the first is compared, in a text or a rule. `ruff check` gets files of the standard library
 of the Python that runs this, as many bytes of them, with all of its rules that need no other files.
 Whole processes on all cores, once each; the most memory is that of the process.
 """
