@@ -9,10 +9,10 @@
 
 mod generated;
 
-use generated::{Config, Random, configs};
+use generated::{Config, Random, configs, is_true, shown};
 use std::collections::BTreeSet;
 use tempwright::compare::{Verdict, changes};
-use tempwright::eval::{Case, Entry, RuleStanding, Run, Truth};
+use tempwright::eval::{Case, Entry, Run};
 use tempwright::model::*;
 use tempwright::quantity::Exact;
 use tempwright::solve::Solver;
@@ -114,13 +114,6 @@ fn the_verdict_agrees_with_every_record() {
     assert!(confirmed * 3 > cases && undecided * 10 < cases);
 }
 
-fn is_true(run: &Run, at: Exact) -> bool {
-    match run.rule(RuleId(0), at) {
-        RuleStanding::InPhase { truth, .. } => truth == Truth::Holds,
-        RuleStanding::NotInPhase => false,
-    }
-}
-
 type Time = (Exact, Vec<(ReadingId, Vec<Exact>)>);
 
 fn brute(config: &Config, old: &Protocol, new: &Protocol) -> Parts {
@@ -143,16 +136,7 @@ fn brute(config: &Config, old: &Protocol, new: &Protocol) -> Parts {
             if !frame.samples_of(id).iter().any(|sample| sample.at == at) {
                 continue;
             }
-            let grid = reading.grid().expect("a grid");
-            let mut values = vec![grid.low];
-            if used.contains(&id) || reading.kind.is_body() {
-                while values
-                    .last()
-                    .is_some_and(|last| *last + grid.step <= grid.high)
-                {
-                    values.push(*values.last().expect("one") + grid.step);
-                }
-            }
+            let values = shown(reading, used.contains(&id) || reading.kind.is_body());
             more *= values.len();
             asked.push((id, values));
         }
@@ -188,7 +172,7 @@ fn deeper(old: &Run, new: &Run, plan: &[Time], parts: &mut Parts) {
         b.finish();
         a.take_events();
         b.take_events();
-        match (is_true(&a, *at), is_true(&b, *at)) {
+        match (is_true(&a, RuleId(0), *at), is_true(&b, RuleId(0), *at)) {
             (false, true) => parts.more = true,
             (true, false) => parts.fewer = true,
             _ => {}

@@ -11,11 +11,13 @@
 
 mod generated;
 
-use generated::{Agreed, Config, Count, Random, Time, configs, in_parts};
-use tempwright::eval::{Case, Entry, RuleStanding, Run, Truth, What};
+use generated::{
+    Agreed, Config, Count, Random, Time, configs, goals, in_pairs, in_parts, shown, stand,
+};
+use tempwright::eval::{Case, Entry, Run, What};
 use tempwright::model::*;
 use tempwright::quantity::Exact;
-use tempwright::solve::{Answer, Goal, Question, Solver};
+use tempwright::solve::{Answer, Question, Solver};
 
 /// No more records than this for one case.
 const MOST_RECORDS: usize = 700;
@@ -27,45 +29,19 @@ fn the_solver_agrees_with_every_record() {
 }
 
 fn try_some(cases: u64, seed: u64) -> Count {
-    let configs = configs();
-    let mut random = Random::new(seed);
-    let mut count = Count::default();
-    for case in 0..cases {
-        let config = &configs[random.below(configs.len())];
-        let mut protocol = config.protocol.clone();
-        protocol.rules[0].when = generated::cond(&mut random, config);
-        protocol.rules[1].when = generated::cond(&mut random, config);
-        let holds = [random.below(4) > 0, random.below(4) > 0];
-        count.add(one(config, &protocol, holds), || {
-            format!(
-                "case {case} of seed {seed}, {}\nfirst {}: {:#?}\nsecond {}: {:#?}",
-                config.name,
-                holds[0],
-                generated::text(&protocol.rules[0].when),
-                holds[1],
-                generated::text(&protocol.rules[1].when)
-            )
-        });
-    }
-    count
+    let conds = |random: &mut Random, config: &Config| {
+        [
+            generated::cond(random, config),
+            generated::cond(random, config),
+        ]
+    };
+    in_pairs(&configs(), (cases, seed), conds, one)
 }
 
 fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
-    let rules = [RuleId(0), RuleId(1)];
-    let goals: Vec<Goal> = rules
-        .iter()
-        .zip(holds)
-        .map(|(id, holds)| Goal::rule(&protocol[*id], holds))
-        .collect();
     let solver = Solver::new(protocol);
-    let answer = solver.ask(&Question::new(config.phase, goals));
-    let shows = |run: &Run, at: Exact| {
-        run.phase() == Some(config.phase)
-            && rules
-                .iter()
-                .zip(holds)
-                .all(|(id, holds)| is_true(run, *id, at) == holds)
-    };
+    let answer = solver.ask(&Question::new(config.phase, goals(protocol, holds)));
+    let shows = |run: &Run, at: Exact| stand(run, config.phase, holds, at);
     let (first, until) = brute(config, protocol, &solver, &shows);
     match (answer, first) {
         (Answer::Found(found), first) => {
@@ -83,13 +59,6 @@ fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
         }
         (Answer::Never, None) => Agreed::Impossible,
         (answer, first) => Agreed::No(format!("{answer:?}, but trying all says {first:?}")),
-    }
-}
-
-fn is_true(run: &Run, rule: RuleId, at: Exact) -> bool {
-    match run.rule(rule, at) {
-        RuleStanding::InPhase { truth, .. } => truth == Truth::Holds,
-        RuleStanding::NotInPhase => false,
     }
 }
 
@@ -122,16 +91,7 @@ fn brute(
             if !frame.samples_of(id).iter().any(|sample| sample.at == at) {
                 continue;
             }
-            let grid = reading.grid().expect("a grid");
-            let mut values = vec![grid.low];
-            if used.contains(&id) || reading.kind.is_body() {
-                while values
-                    .last()
-                    .is_some_and(|last| *last + grid.step <= grid.high)
-                {
-                    values.push(*values.last().expect("one") + grid.step);
-                }
-            }
+            let values = shown(reading, used.contains(&id) || reading.kind.is_body());
             more *= values.len();
             asked.push((id, values));
         }

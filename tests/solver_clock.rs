@@ -11,9 +11,9 @@
 
 mod generated;
 
-use generated::{Agreed, Config, Count, Random, Time, clock, in_parts};
+use generated::{Agreed, Config, Count, Random, Time, clock, in_parts, is_true, shown};
 use std::collections::BTreeMap;
-use tempwright::eval::{Case, Entry, RuleStanding, Run, Truth};
+use tempwright::eval::{Case, Entry, Run};
 use tempwright::model::*;
 use tempwright::quantity::Exact;
 use tempwright::solve::{Answer, Goal, Question, Solver, Values};
@@ -199,16 +199,7 @@ impl<'a> Asked<'a> {
     }
 
     fn values(&self, id: ReadingId) -> Vec<Exact> {
-        let grid = self.protocol[id].grid().expect("a grid");
-        let mut values = vec![grid.low];
-        while self.used().contains(&id)
-            && values
-                .last()
-                .is_some_and(|last| *last + grid.step <= grid.high)
-        {
-            values.push(*values.last().expect("one") + grid.step);
-        }
-        values
+        shown(&self.protocol[id], self.used().contains(&id))
     }
 
     /// All times up to that one, with what each record can be.
@@ -329,13 +320,6 @@ impl<'a> Asked<'a> {
         let run = Run::new(self.protocol, &Case::default());
         search.deeper(&run, plan, &Record::default());
         search.best
-    }
-}
-
-fn is_true(run: &Run, rule: RuleId, at: Exact) -> bool {
-    match run.rule(rule, at) {
-        RuleStanding::InPhase { truth, .. } => truth == Truth::Holds,
-        RuleStanding::NotInPhase => false,
     }
 }
 

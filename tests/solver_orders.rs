@@ -10,11 +10,14 @@
 
 mod generated;
 
-use generated::{Agreed, CORE, Config, Count, Random, Time, change, in_parts, level, minutes};
-use tempwright::eval::{Case, Entry, RuleStanding, Run, Truth};
+use generated::{
+    Agreed, CORE, Config, Count, Random, Time, change, goals, in_pairs, in_parts, level, minutes,
+    shown, stand,
+};
+use tempwright::eval::{Case, Entry, Run};
 use tempwright::model::*;
 use tempwright::quantity::Exact;
-use tempwright::solve::{Answer, Goal, Question, Solver};
+use tempwright::solve::{Answer, Question, Solver};
 use tempwright::source::{FileId, Span};
 
 /// No more records than this for one case.
@@ -267,48 +270,21 @@ fn compare(random: &mut Random) -> Cond {
 }
 
 fn try_some(cases: u64, seed: u64) -> Count {
-    let configs = configs();
-    let mut random = Random::new(seed);
-    let mut count = Count::default();
-    for case in 0..cases {
-        let config = &configs[random.below(configs.len())];
-        let mut protocol = config.protocol.clone();
-        protocol.rules[0].when = cond(&mut random, config);
-        protocol.rules[1].when = match random.below(2) {
-            0 => cond(&mut random, config),
-            _ => compare(&mut random),
+    let conds = |random: &mut Random, config: &Config| {
+        let first = cond(random, config);
+        let second = match random.below(2) {
+            0 => cond(random, config),
+            _ => compare(random),
         };
-        let holds = [random.below(4) > 0, random.below(4) > 0];
-        count.add(one(config, &protocol, holds), || {
-            format!(
-                "case {case} of seed {seed}, {}\nfirst {}: {:#?}\nsecond {}: {:#?}",
-                config.name,
-                holds[0],
-                generated::text(&protocol.rules[0].when),
-                holds[1],
-                generated::text(&protocol.rules[1].when)
-            )
-        });
-    }
-    count
+        [first, second]
+    };
+    in_pairs(&configs(), (cases, seed), conds, one)
 }
 
 fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
-    let rules = [RuleId(0), RuleId(1)];
-    let goals: Vec<Goal> = rules
-        .iter()
-        .zip(holds)
-        .map(|(id, holds)| Goal::rule(&protocol[*id], holds))
-        .collect();
     let solver = Solver::new(protocol);
-    let answer = solver.ask(&Question::new(config.phase, goals));
-    let shows = |run: &Run, at: Exact| {
-        run.phase() == Some(config.phase)
-            && rules
-                .iter()
-                .zip(holds)
-                .all(|(id, holds)| is_true(run, *id, at) == holds)
-    };
+    let answer = solver.ask(&Question::new(config.phase, goals(protocol, holds)));
+    let shows = |run: &Run, at: Exact| stand(run, config.phase, holds, at);
     // A course that an order holds up is looked at until it would have arrived without it.
     let is_held_up = config.name.starts_with("kept") || config.name == "paused on its way";
     let hours = if is_held_up { 4 } else { 12 };
@@ -334,13 +310,6 @@ fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
         // recorded in it, is not varied.
         (Answer::Never, Some(_)) if config.name.starts_with("after") => Agreed::Open,
         (answer, first) => Agreed::No(format!("{answer:?}, but trying all says {first:?}")),
-    }
-}
-
-fn is_true(run: &Run, rule: RuleId, at: Exact) -> bool {
-    match run.rule(rule, at) {
-        RuleStanding::InPhase { truth, .. } => truth == Truth::Holds,
-        RuleStanding::NotInPhase => false,
     }
 }
 
@@ -371,18 +340,9 @@ fn brute(
             if reading.name.name == "second" && hour % 2 == 1 {
                 continue;
             }
-            let grid = reading.grid().expect("a grid");
-            let mut values = vec![grid.low];
             // The score decides what is ordered, and what ends it.
-            let counts = id == CORE || has_orders;
-            while counts
-                && reading.name.name != "second"
-                && values
-                    .last()
-                    .is_some_and(|last| *last + grid.step <= grid.high)
-            {
-                values.push(*values.last().expect("one") + grid.step);
-            }
+            let matters = (id == CORE || has_orders) && reading.name.name != "second";
+            let values = shown(reading, matters);
             more *= values.len();
             asked.push((id, values));
         }

@@ -100,7 +100,9 @@ impl<'a> Drive<'a> {
     fn moment(&mut self, run: &eval::Run<'a>, now: Exact) -> Option<eval::Run<'a>> {
         let before = run.phase();
         // Mostly it asks for what the looks that run ask for, and nothing else happens.
-        let mut records = self.values(run, before, &run.asked_at(now), now, before)?;
+        let mut records = self
+            .values(run, before, &run.asked_at(now), now, before)
+            .unwrap_or_default();
         let mut foreseen = !records.is_empty();
         loop {
             let mut trial = run.clone();

@@ -4,8 +4,10 @@
 
 pub mod clock;
 
+use tempwright::eval::{RuleStanding, Run, Truth};
 use tempwright::model::*;
 use tempwright::quantity::{Change, Duration, Exact, Level, Written};
+use tempwright::solve::Goal;
 use tempwright::source::{FileId, MemoryLibrary, Span};
 
 /// A number generator that gives the same numbers on every machine.
@@ -145,6 +147,72 @@ pub fn in_parts(usual: u64, try_some: fn(u64, u64) -> Count) -> (u64, Count) {
     // Both answers must be common, or this proves little.
     assert!(count.possible * 10 > cases && count.impossible * 50 > cases);
     (cases, count)
+}
+
+/// Gives two rules of a config, by turns, conditions that are made by `conds`, and compares what
+/// `one` says of them; each of the two is to hold, or mostly.
+pub fn in_pairs(
+    configs: &[Config],
+    (cases, seed): (u64, u64),
+    conds: impl Fn(&mut Random, &Config) -> [Cond; 2],
+    one: impl Fn(&Config, &Protocol, [bool; 2]) -> Agreed,
+) -> Count {
+    let mut random = Random::new(seed);
+    let mut count = Count::default();
+    for case in 0..cases {
+        let config = &configs[random.below(configs.len())];
+        let mut protocol = config.protocol.clone();
+        let [first, second] = conds(&mut random, config);
+        protocol.rules[0].when = first;
+        protocol.rules[1].when = second;
+        let holds = [random.below(4) > 0, random.below(4) > 0];
+        count.add(one(config, &protocol, holds), || {
+            format!(
+                "case {case} of seed {seed}, {}\nfirst {}: {:#?}\nsecond {}: {:#?}",
+                config.name,
+                holds[0],
+                text(&protocol.rules[0].when),
+                holds[1],
+                text(&protocol.rules[1].when)
+            )
+        });
+    }
+    count
+}
+
+/// The first two rules, each to hold or not.
+pub fn goals(protocol: &Protocol, holds: [bool; 2]) -> Vec<Goal<'_>> {
+    (0..2)
+        .zip(holds)
+        .map(|(id, holds)| Goal::rule(&protocol[RuleId(id)], holds))
+        .collect()
+}
+
+/// Whether the first two rules stand so, in that phase.
+pub fn stand(run: &Run, phase: PhaseId, holds: [bool; 2], at: Exact) -> bool {
+    run.phase() == Some(phase)
+        && (0..2)
+            .zip(holds)
+            .all(|(id, holds)| is_true(run, RuleId(id), at) == holds)
+}
+
+pub fn is_true(run: &Run, rule: RuleId, at: Exact) -> bool {
+    match run.rule(rule, at) {
+        RuleStanding::InPhase { truth, .. } => truth == Truth::Holds,
+        RuleStanding::NotInPhase => false,
+    }
+}
+
+/// Every value that a reading can show; the lowest alone where the others do not matter.
+pub fn shown(reading: &Reading, matters: bool) -> Vec<Exact> {
+    let grid = reading.grid().expect("a grid");
+    let mut values = vec![grid.low];
+    let mut next = grid.low + grid.step;
+    while matters && next <= grid.high {
+        values.push(next);
+        next = next + grid.step;
+    }
+    values
 }
 
 pub fn configs() -> Vec<Config> {
