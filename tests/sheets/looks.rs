@@ -190,3 +190,19 @@ fn a_page_that_a_caption_opens_says_nothing_else_above_it() {
     }
     assert!(seen > 3, "{seen}");
 }
+
+/// The title says that an example is not for patient care: a long part beside it gives way.
+#[test]
+fn every_later_page_has_the_whole_title() {
+    for sheet in all(&BOTH) {
+        let layout = pdf::lay_out(&sheet.document).expect("a layout");
+        for page in 2..=layout.page_count() {
+            let mut texts = layout.texts().iter().filter(|text| text.page == page);
+            assert!(
+                texts.any(|text| text.text == sheet.document.title),
+                "{} page {page}",
+                sheet.what()
+            );
+        }
+    }
+}
