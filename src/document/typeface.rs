@@ -39,8 +39,9 @@ pub(super) fn measured(face: Face) -> Option<&'static Measured> {
 }
 
 impl Measured {
-    /// Characters past this are looked up one by one.
-    const AT_HAND: u32 = 0x2700;
+    /// Characters past this are looked up one by one: looking up all that a sheet could hold
+    /// takes longer than the few that it does.
+    const AT_HAND: u32 = 0x180;
 
     fn read(bytes: &'static [u8]) -> Option<Measured> {
         let font = ttf_parser::Face::parse(bytes, 0).ok()?;

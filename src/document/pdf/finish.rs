@@ -68,7 +68,14 @@ pub(super) fn finish(mut file: lopdf::Document, facts: &Facts) -> Result<Vec<u8>
     }
     info(&mut file, facts.document)?;
     compress(&mut file)?;
-    let hash = Sha256::digest(format!("{:?}", facts.document).as_bytes());
+    let mut hash = Sha256::new();
+    hash.update(&facts.document.meta.fingerprint);
+    for object in file.objects.values() {
+        if let Object::Stream(stream) = object {
+            hash.update(&stream.content);
+        }
+    }
+    let hash = hash.finalize();
     let id = Object::String(
         hash.iter().take(16).copied().collect(),
         StringFormat::Hexadecimal,
@@ -197,15 +204,18 @@ fn structure(
         };
         let mixed = !slot.is_empty();
         for &(page, number) in list {
-            let page_id = pages.get(page).copied().unwrap_or(root);
-            slot.push((
-                Some((page, number)),
+            // A bare number is one on the element's own page.
+            let kid = if Some(page) == own_page(facts, tag) {
+                integer(number)
+            } else {
+                let page_id = pages.get(page).copied().unwrap_or(root);
                 Object::Dictionary(dictionary! {
                     "Type" => "MCR",
                     "Pg" => Object::Reference(page_id),
                     "MCID" => integer(number),
-                }),
-            ));
+                })
+            };
+            slot.push((Some((page, number)), kid));
         }
         if mixed {
             slot.sort_by_key(|(place, _)| *place);
@@ -232,6 +242,9 @@ fn structure(
             "P" => Object::Reference(parent),
             "K" => kids.into_iter().map(|(_, kid)| kid).collect::<Vec<Object>>(),
         };
+        if let Some(page) = own_page(facts, TagId(index)).and_then(|page| pages.get(page)) {
+            element.set("Pg", Object::Reference(*page));
+        }
         if let Some(words) = &tag.alternative {
             element.set("Alt", text_string(words));
         }
@@ -260,6 +273,12 @@ fn structure(
         },
     );
     root
+}
+
+/// The page on which an element's own contents begin.
+fn own_page(facts: &Facts, tag: TagId) -> Option<usize> {
+    let (page, _) = facts.contents.get(&tag)?.first()?;
+    Some(*page)
 }
 
 /// The first marked content of each tag or of anything below it.

@@ -260,6 +260,24 @@ impl Pen<'_> {
 struct PageOps {
     ops: Vec<Op>,
     height: f64,
+    set: Set,
+}
+
+/// What holds on a page until it is set again: said once, a page is a third shorter.
+#[derive(Default)]
+struct Set {
+    fill: Option<Ink>,
+    outline: Option<Ink>,
+    thickness: Option<Pt>,
+    dashed: Option<bool>,
+    font: Option<(Face, Pt)>,
+}
+
+/// Whether a value is another than the one that holds; it holds from here.
+fn changes<T: PartialEq>(held: &mut Option<T>, value: T) -> bool {
+    let changes = held.as_ref() != Some(&value);
+    *held = Some(value);
+    changes
 }
 
 impl PageOps {
@@ -269,6 +287,31 @@ impl PageOps {
                 cap: LineCapStyle::Butt,
             }],
             height,
+            set: Set::default(),
+        }
+    }
+
+    fn fill(&mut self, ink: Ink) {
+        if changes(&mut self.set.fill, ink) {
+            self.ops.push(Op::SetFillColor { col: grey(ink) });
+        }
+    }
+
+    fn pen(&mut self, ink: Ink, thickness: f64, dashed: bool) {
+        if changes(&mut self.set.outline, ink) {
+            self.ops.push(Op::SetOutlineColor { col: grey(ink) });
+        }
+        let thickness = pt(thickness);
+        if changes(&mut self.set.thickness, thickness) {
+            self.ops.push(Op::SetOutlineThickness { pt: thickness });
+        }
+        if changes(&mut self.set.dashed, dashed) {
+            let dash = if dashed {
+                LineDashPattern::new(0.0, &[2.0, 2.0])
+            } else {
+                LineDashPattern::solid()
+            };
+            self.ops.push(Op::SetLineDashPattern { dash });
         }
     }
 
@@ -291,12 +334,13 @@ impl PageOps {
             Face::Regular => "F1",
             Face::Bold => "F2",
         };
+        self.ops.push(Op::StartTextSection);
+        let size = pt(size);
+        if changes(&mut self.set.font, (face, size)) {
+            let font = PdfFontHandle::External(FontId(id.to_string()));
+            self.ops.push(Op::SetFont { font, size });
+        }
         self.ops.extend([
-            Op::StartTextSection,
-            Op::SetFont {
-                font: PdfFontHandle::External(FontId(id.to_string())),
-                size: pt(size),
-            },
             Op::SetTextMatrix {
                 matrix: TextMatrix::Raw(matrix),
             },
@@ -329,9 +373,7 @@ impl Canvas for PageOps {
         };
         let at = self.point((x, text.y));
         let lean = if text.italic { 0.2 } else { 0.0 };
-        self.ops.push(Op::SetFillColor {
-            col: grey(Ink::BLACK),
-        });
+        self.fill(Ink::BLACK);
         let matrix = if text.turned {
             [0.0, 1.0, -1.0, 0.0, at.x.0, at.y.0]
         } else {
@@ -341,21 +383,12 @@ impl Canvas for PageOps {
     }
 
     fn line(&mut self, from: (f64, f64), to: (f64, f64), thickness: f64, ink: Ink, dashed: bool) {
-        let dash = if dashed {
-            LineDashPattern::new(0.0, &[2.0, 2.0])
-        } else {
-            LineDashPattern::solid()
-        };
         let line = Line {
             points: vec![self.corner(from), self.corner(to)],
             is_closed: false,
         };
-        self.ops.extend([
-            Op::SetOutlineColor { col: grey(ink) },
-            Op::SetOutlineThickness { pt: pt(thickness) },
-            Op::SetLineDashPattern { dash },
-            Op::DrawLine { line },
-        ]);
+        self.pen(ink, thickness, dashed);
+        self.ops.push(Op::DrawLine { line });
     }
 
     fn rect(&mut self, at: (f64, f64), size: (f64, f64), fill: Option<Ink>, frame: Option<f64>) {
@@ -364,45 +397,35 @@ impl Canvas for PageOps {
             (Some(_), None) => PaintMode::Fill,
             (None, _) => PaintMode::Stroke,
         };
+        if let Some(ink) = fill {
+            self.fill(ink);
+        }
+        if mode != PaintMode::Fill {
+            self.pen(Ink::BLACK, frame.unwrap_or(0.5), false);
+        }
         let low = self.point((at.0, at.1 + size.1));
-        self.ops.extend([
-            Op::SetFillColor {
-                col: grey(fill.unwrap_or(Ink::BLACK)),
+        self.ops.push(Op::DrawRectangle {
+            rectangle: Rect {
+                x: low.x,
+                y: low.y,
+                width: pt(size.0),
+                height: pt(size.1),
+                mode: Some(mode),
+                winding_order: None,
             },
-            Op::SetOutlineColor {
-                col: grey(Ink::BLACK),
-            },
-            Op::SetOutlineThickness {
-                pt: pt(frame.unwrap_or(0.5)),
-            },
-            Op::SetLineDashPattern {
-                dash: LineDashPattern::solid(),
-            },
-            Op::DrawRectangle {
-                rectangle: Rect {
-                    x: low.x,
-                    y: low.y,
-                    width: pt(size.0),
-                    height: pt(size.1),
-                    mode: Some(mode),
-                    winding_order: None,
-                },
-            },
-        ]);
+        });
     }
 
     fn polygon(&mut self, points: &[(f64, f64)], fill: Ink) {
         let points = points.iter().map(|&at| self.corner(at)).collect();
-        self.ops.extend([
-            Op::SetFillColor { col: grey(fill) },
-            Op::DrawPolygon {
-                polygon: Polygon {
-                    rings: vec![PolygonRing { points }],
-                    mode: PaintMode::Fill,
-                    winding_order: WindingOrder::NonZero,
-                },
+        self.fill(fill);
+        self.ops.push(Op::DrawPolygon {
+            polygon: Polygon {
+                rings: vec![PolygonRing { points }],
+                mode: PaintMode::Fill,
+                winding_order: WindingOrder::NonZero,
             },
-        ]);
+        });
     }
 
     fn mark(&mut self, text: &str, size: f64, width: f64, centre: (f64, f64)) {
@@ -412,9 +435,7 @@ impl Canvas for PageOps {
         let x = centre.0 - along + across;
         let y = self.height - centre.1 - along - across;
         let turn = half as f32;
-        self.ops.push(Op::SetFillColor {
-            col: grey(Ink::MARK),
-        });
+        self.fill(Ink::MARK);
         self.show(
             text,
             Face::Bold,
