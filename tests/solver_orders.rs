@@ -62,6 +62,8 @@ fn configs() -> Vec<Config> {
     let near = format!("warm core to 36.2 °C within 0.1 °C at 0.1 °C/h\n {hourly}");
     let cool = format!("cool core to 36.0 °C at 0.1 °C/h\n {hourly}");
     let from = format!("warm core from 36.0 °C to 36.2 °C at 0.05 °C/h\n {hourly}");
+    let glides = "warm core from 36.0 °C to 36.2 °C at 0.05 °C/h";
+    let falls = "cool core from 36.2 °C to 36.0 °C within 0.1 °C at 0.1 °C/h";
     let slow = "warm core to 36.2 °C at 0.05 °C/h";
     let fall = "cool core to 36.0 °C within 0.1 °C at 0.05 °C/h";
     let after = |aim: &str| format!("{SETTLE}{}", course(aim));
@@ -176,6 +178,66 @@ fn configs() -> Vec<Config> {
             "when score at or above 1\n then pause temperature control for 90 min",
         ),
         (
+            "kept gliding",
+            course(glides),
+            0,
+            "when score at or above 1\n then keep target here for 1 h",
+        ),
+        (
+            "kept gliding down",
+            course(falls),
+            0,
+            "when score at or above 1\n then keep target here until score below 1",
+        ),
+        (
+            "kept from a record",
+            course(&warm),
+            0,
+            "when score at or above 1\n then keep target here for 90 min",
+        ),
+        (
+            "kept from a record, gliding",
+            course(slow),
+            0,
+            "when score at or above 1\n then keep target here until score below 1",
+        ),
+        (
+            "kept from a record, down",
+            course(fall),
+            0,
+            "when core below 36.1 °C\n then keep target here for 2 h",
+        ),
+        (
+            "paused from a record",
+            course(&near),
+            0,
+            "when score at or above 1\n then pause temperature control until score below 1",
+        ),
+        (
+            "paused for an hour",
+            course(glides),
+            0,
+            "when core above 36.0 °C\n then pause temperature control for 1 h",
+        ),
+        (
+            "faster",
+            course(glides),
+            0,
+            "when score at or above 1\n then set rate 0.1 °C/h",
+        ),
+        (
+            "raised on its way",
+            course(glides),
+            0,
+            "when score at or above 1\n then raise target by 0.1 °C, at most 36.2 °C",
+        ),
+        (
+            "set on its way down",
+            course(falls),
+            0,
+            "when score at or above 1\n then set target 36.1 °C",
+        ),
+        (
             "paused before",
             format!("{SETTLE}{HOLD}"),
             1,
@@ -285,10 +347,7 @@ fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
     let solver = Solver::new(protocol);
     let answer = solver.ask(&Question::new(config.phase, goals(protocol, holds)));
     let shows = |run: &Run, at: Exact| stand(run, config.phase, holds, at);
-    // A course that an order holds up is looked at until it would have arrived without it.
-    let is_held_up = config.name.starts_with("kept") || config.name == "paused on its way";
-    let hours = if is_held_up { 4 } else { 12 };
-    let (first, until) = brute(protocol, hours, &shows);
+    let (first, until) = brute(protocol, &shows);
     match (answer, first) {
         (Answer::Found(found), first) => {
             if !solver.reproduces(&found, |replay| shows(&replay.run, found.at)) {
@@ -314,11 +373,7 @@ fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
 }
 
 /// The earliest moment at which some record shows it, and up to when all were tried.
-fn brute(
-    protocol: &Protocol,
-    hours: i64,
-    shows: &dyn Fn(&Run, Exact) -> bool,
-) -> (Option<Exact>, Exact) {
+fn brute(protocol: &Protocol, shows: &dyn Fn(&Run, Exact) -> bool) -> (Option<Exact>, Exact) {
     let third = &protocol.rules[2].then[0].order;
     let has_orders = !matches!(third, Order::Call { .. });
     let awaited = protocol.phases().find_map(|(_, phase)| match &phase.end {
@@ -333,7 +388,7 @@ fn brute(
     });
     let mut plan: Vec<Time> = Vec::new();
     let mut records = 1usize;
-    for hour in 0..hours {
+    for hour in 0..12 {
         let mut asked = Vec::new();
         let mut more = 1;
         for (id, reading) in protocol.readings() {

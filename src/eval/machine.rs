@@ -109,6 +109,12 @@ impl<'p> Run<'p> {
         }
     }
 
+    /// From the next moment on only the rules that are marked are looked at: for whoever asks
+    /// what one rule does, and knows that the others cannot change it.
+    pub fn watch(&mut self, only: &[bool]) {
+        self.rules.watch(only);
+    }
+
     /// Takes in one entry. Entries of one moment belong together, so the moment is
     /// decided only when time goes on.
     pub fn enter(&mut self, entry: Entry) {

@@ -18,6 +18,8 @@ pub struct Rules<'p> {
     states: Vec<State<'p>>,
     /// By rule: those that override it.
     overriders: Vec<Vec<RuleId>>,
+    /// By rule: it is not looked at.
+    asleep: Vec<bool>,
 }
 
 #[derive(Debug, Clone, Default)]
@@ -62,14 +64,21 @@ impl<'p> Rules<'p> {
             protocol,
             states: protocol.rules().map(|_| State::default()).collect(),
             overriders,
+            asleep: Vec::new(),
         }
+    }
+
+    /// From the next phase on these rules alone are looked at.
+    pub fn watch(&mut self, only: &[bool]) {
+        self.asleep = only.iter().map(|awake| !awake).collect();
     }
 
     /// Begins and ends stretches (M8) once the phases of a moment have settled.
     pub fn settle(&mut self, phase: Option<PhaseId>, now: Exact) {
         let protocol = self.protocol;
-        for ((_, rule), state) in protocol.rules().zip(&mut self.states) {
-            let within = phase.is_some_and(|phase| {
+        for ((id, rule), state) in protocol.rules().zip(&mut self.states) {
+            let asleep = self.asleep.get(id.index()).copied().unwrap_or(false);
+            let within = phase.filter(|_| !asleep).is_some_and(|phase| {
                 rule.during.is_empty() || rule.during.iter().any(|p| p.value == phase)
             });
             if !within {

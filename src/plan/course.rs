@@ -81,7 +81,11 @@ impl Course {
 
     /// The target so many minutes after the course began. Never past the end.
     pub fn target_at(&self, minutes: Exact) -> Exact {
-        let gone = self.gone_after(minutes.max(Exact::ZERO));
+        self.having_gone(self.gone_after(minutes.max(Exact::ZERO)))
+    }
+
+    /// The target so far from the beginning. Never past the end.
+    pub fn having_gone(&self, gone: Exact) -> Exact {
         if gone.is_overflow() {
             return Exact::OVERFLOW;
         }

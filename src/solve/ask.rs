@@ -55,6 +55,15 @@ impl<'a> Orders<'a> {
         }
     }
 
+    /// Whether they can have held up a course.
+    fn hold_up(self) -> bool {
+        match self {
+            Orders::None => false,
+            Orders::First(before) => !matches!(before.effect, prelude::Effect::Target(_)),
+            Orders::Any(any) => matches!(any.target, Some(AnyTarget::Course(_))),
+        }
+    }
+
     fn any(self) -> Option<Any> {
         match self {
             Orders::Any(any) => Some(any),
@@ -188,6 +197,7 @@ impl Solver<'_> {
                 let mut scene = self.scene(frame, question.values);
                 scene.silent_after = silent;
                 scene.any = orders.any();
+                scene.wide = orders.hold_up();
                 let formula = self.formula(&mut scene, frame, question, guards, at, before);
                 if formula.is_false() {
                     continue;
@@ -223,6 +233,8 @@ impl Solver<'_> {
             Orders::None => Vec::new(),
             Orders::First(before) => match before.effect {
                 prelude::Effect::Target(value) => vec![value],
+                // Where it stands by then the evaluator will tell.
+                prelude::Effect::HeldUp(..) => return true,
                 prelude::Effect::Paused(_) | prelude::Effect::Kept(_) => {
                     match frame.aimed_at(before.at) {
                         Aimed::Value(value) => vec![value],
@@ -234,7 +246,7 @@ impl Solver<'_> {
                 Some(AnyTarget::Between(low, high)) => {
                     (low..=high).map(|units| self.grids.value(units)).collect()
                 }
-                Some(AnyTarget::Behind | AnyTarget::Free) => return true,
+                Some(AnyTarget::Course(_) | AnyTarget::Free) => return true,
                 None => Vec::new(),
             },
         };
@@ -293,6 +305,7 @@ impl Solver<'_> {
         }
         all.push(self.still_running(scene, frame, at));
         all.push(guard::at_rest(self, scene, frame, guards, at, before));
+        all.append(&mut scene.beside);
         Formula::all(all)
     }
 

@@ -4,15 +4,15 @@
 use super::compiled::known_or_added;
 use super::formula::{Domain, Formula, Var, ZERO};
 use super::frame::CourseFrom;
-use super::scene::{AnyTarget, Scene};
+use super::scene::Scene;
 use crate::eval::Aimed;
 use crate::model::*;
 use crate::quantity::Exact;
 
 /// Stand for the target and for a pause among the readings of a scene.
-const TARGET: ReadingId = ReadingId(u32::MAX);
+pub(super) const TARGET: ReadingId = ReadingId(u32::MAX);
 const PAUSE: ReadingId = ReadingId(u32::MAX - 1);
-const FREE: ReadingId = ReadingId(u32::MAX - 2);
+pub(super) const FREE: ReadingId = ReadingId(u32::MAX - 2);
 
 impl<'s> Scene<'s> {
     /// A comparison at one look; `looks` are those up to it.
@@ -89,7 +89,7 @@ impl<'s> Scene<'s> {
         self.silent_after.is_empty()
             && self.paused_since.is_none()
             && self.target_after.is_none()
-            && self.still_since.is_none()
+            && self.held_up.is_none()
             && self.any.is_none()
     }
 
@@ -101,38 +101,6 @@ impl<'s> Scene<'s> {
             plan: low,
         };
         known_or_added(&mut self.vars, &mut self.domains, (kind, key), domain)
-    }
-
-    /// The target at a look, as a variable; or that a comparison with it is open.
-    fn any_target(&mut self, look: Exact) -> Option<Result<Var, Formula>> {
-        let range = match (self.any?.target?, self.frame.aimed_at(look)) {
-            (_, Aimed::Nothing | Aimed::Range { .. }) => return None,
-            (AnyTarget::Between(low, high), Aimed::Value(_)) => Some((low, high)),
-            (AnyTarget::Behind, Aimed::Value(now)) => Some(self.behind(look, now)?),
-            (AnyTarget::Free, Aimed::Value(_)) => None,
-        };
-        Some(match range {
-            Some(range) => {
-                let key = self.frame.aimed.range(..look).count();
-                Ok(self.stand_in(TARGET, key, range))
-            }
-            None => {
-                let key = self.vars.len();
-                let free = self.stand_in(FREE, key, (0, 1));
-                Err(Formula::at_most(free, ZERO, 0))
-            }
-        })
-    }
-
-    /// Where a course in steps that was held up can stand at a look, in units.
-    fn behind(&self, look: Exact, now: Exact) -> Option<(i64, i64)> {
-        match self.frame.aimed_at(self.frame.begins) {
-            Aimed::Value(begin) if look >= self.frame.begins => Some((
-                self.grids.floor(begin.min(now)),
-                self.grids.ceil(begin.max(now)),
-            )),
-            _ => None,
-        }
     }
 
     /// That control has been paused so long at a moment, whoever has paused it. How long it has
@@ -155,13 +123,6 @@ impl<'s> Scene<'s> {
         Formula::at_most(ZERO, paused, -least.max(1))
     }
 
-    fn aimed_at(&self, look: Exact) -> Aimed {
-        match self.target_after {
-            Some((after, aimed)) if look > after => aimed,
-            _ => self.frame.aimed_at(look),
-        }
-    }
-
     pub fn compare(&self, var: Var, cmp: Cmp, value: Exact) -> Formula {
         match cmp {
             Cmp::AtOrBelow => Formula::at_most(var, ZERO, self.grids.floor(value)),
@@ -182,10 +143,11 @@ impl<'s> Scene<'s> {
     }
 
     fn off_target(&mut self, var: Var, side: Side, by: Exact, look: Exact) -> Formula {
-        match (self.any_target(look), side) {
+        match (self.any_target(look, by), side) {
             (Some(Err(open)), _) => return open,
-            (Some(Ok(target)), Side::Above) => return self.more_than(var, target, by),
-            (Some(Ok(target)), Side::Below) => return self.more_than(target, var, by),
+            // The target t lies between whole units: reading - t > by where its lower one does.
+            (Some(Ok((low, _))), Side::Above) => return self.more_than(var, low, by),
+            (Some(Ok((_, high))), Side::Below) => return self.more_than(high, var, by),
             (None, _) => {}
         }
         if let Some((begin, course, gone)) = self.course_at(look) {
@@ -202,20 +164,6 @@ impl<'s> Scene<'s> {
             (Some(limit), Side::Above) => self.compare(var, Cmp::Above, limit + by),
             (Some(limit), Side::Below) => self.compare(var, Cmp::Below, limit - by),
         }
-    }
-
-    /// Where the course begins at a record: that record, the course, and how far it
-    /// has gone at a look.
-    fn course_at(&mut self, look: Exact) -> Option<(Var, &'s CourseFrom, Exact)> {
-        let course = self.frame.course.as_ref()?;
-        if look < course.since || self.samples(course.reading).len() <= course.sample {
-            return None;
-        }
-        let until = self.still_since.map_or(look, |since| since.min(look));
-        let gone = course
-            .course
-            .gone_after((until - course.since).max(Exact::ZERO));
-        Some((self.var(course.reading, course.sample), course, gone))
     }
 
     /// The target is where the course began and has gone from there, but not past
@@ -253,66 +201,14 @@ impl<'s> Scene<'s> {
         }
     }
 
-    /// A course that begins at a record has not ended the phase by that moment.
-    pub fn not_arrived(&mut self, at: Exact) -> Formula {
-        let Some(from) = self.frame.course.as_ref() else {
-            return Formula::TRUE;
-        };
-        let samples = self.samples(from.reading);
-        let mut all = Vec::new();
-        for (index, sample) in samples.iter().enumerate() {
-            if sample.at > at || index < from.sample {
-                continue;
-            }
-            // It stands until the next one, or until the moment itself.
-            let next = samples
-                .get(index + 1)
-                .map(|next| next.at)
-                .filter(|next| *next <= at);
-            let Some((begin, _, gone)) = self.course_at(next.unwrap_or(at)) else {
-                continue;
-            };
-            let gone = match (next, from.course.steps) {
-                // The move of that time finds the next record.
-                (Some(next), Some(steps)) => {
-                    let moves = ((next - from.since) / steps.every).ceil() - Exact::ONE;
-                    from.course.gone_after(moves.max(Exact::ZERO) * steps.every)
-                }
-                _ => gone,
-            };
-            let strictly = next.is_none() || from.course.steps.is_some();
-            let var = self.var(from.reading, index);
-            let (end, within) = (from.course.end, from.within);
-            all.push(match from.course.way {
-                Way::Warm => Formula::any([
-                    self.compare(
-                        begin,
-                        if strictly { Cmp::Below } else { Cmp::AtOrBelow },
-                        end - gone,
-                    ),
-                    self.compare(var, Cmp::Below, end - within),
-                ]),
-                Way::Cool => Formula::any([
-                    self.compare(
-                        begin,
-                        if strictly { Cmp::Above } else { Cmp::AtOrAbove },
-                        end + gone,
-                    ),
-                    self.compare(var, Cmp::Above, end + within),
-                ]),
-            });
-        }
-        Formula::all(all)
-    }
-
     fn near_target(&mut self, var: Var, within: Exact, look: Exact) -> Formula {
-        match self.any_target(look) {
+        match self.any_target(look, within) {
             Some(Err(open)) => return open,
-            Some(Ok(target)) => {
+            Some(Ok((low, high))) => {
                 let most = self.grids.floor(within);
                 return Formula::all([
-                    Formula::at_most(var, target, most),
-                    Formula::at_most(target, var, most),
+                    Formula::at_most(var, low, most),
+                    Formula::at_most(high, var, most),
                 ]);
             }
             None => {}

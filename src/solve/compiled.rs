@@ -101,8 +101,9 @@ pub struct Compiled {
     pub else_hull: Option<Hull>,
 }
 
-/// Phase, how values are chosen, condition, stretch, moment.
-type Key = (PhaseId, Values, usize, Exact, Exact);
+/// Phase, how values are chosen, whether the course may have been held up, condition, stretch,
+/// moment.
+type Key = (PhaseId, Values, bool, usize, Exact, Exact);
 
 #[derive(Debug, Default)]
 pub struct Store {
@@ -164,7 +165,7 @@ impl Store {
         if !scene.silent_after.is_empty() || (hangs_on_orders && !scene.is_plain()) {
             return None;
         }
-        let key = (frame.phase, scene.values, cond_at, since, at);
+        let key = (frame.phase, scene.values, scene.wide, cond_at, since, at);
         if let Some(done) = self.done.get(&key) {
             return Some(Rc::clone(done));
         }
@@ -173,6 +174,7 @@ impl Store {
             frame,
             scene.values,
         );
+        own.wide = scene.wide;
         let formula = own.cond(cond, since, at);
         let mut records: Vec<(Var, Record)> = own
             .vars()

@@ -201,6 +201,7 @@ impl<'a> Drive<'a> {
             return;
         };
         let (mut low, mut high) = (domain.low, domain.high);
+        let mut wide = None;
         let ends_by = |phase: PhaseId| phase != self.wanted && self.is_ended_by(phase, reading);
         let reached: Vec<(i64, i64)> = left
             .iter()
@@ -211,7 +212,12 @@ impl<'a> Drive<'a> {
             let not_there = (after == Some(self.wanted))
                 .then(|| self.not_arrived(reading, now))
                 .flatten();
-            for (least, most) in reached.into_iter().chain(not_there) {
+            for (least, most) in reached {
+                low = low.max(least);
+                high = high.min(most);
+            }
+            if let Some((least, most)) = not_there {
+                wide = Some((low, high));
                 low = low.max(least);
                 high = high.min(most);
             }
@@ -221,6 +227,7 @@ impl<'a> Drive<'a> {
         } else if after == Some(self.wanted)
             && let Some(not_there) = self.not_arrived(reading, now)
         {
+            wide = Some((low, high));
             low = low.max(not_there.0);
             high = high.min(not_there.1);
         }
@@ -230,6 +237,7 @@ impl<'a> Drive<'a> {
                 known_until: now,
                 low,
                 high,
+                wide: wide.unwrap_or((low, high)),
                 plan: plan.clamp(low, high.max(low)),
             });
         }

@@ -34,6 +34,9 @@ pub struct Sample {
     pub known_until: Exact,
     pub low: i64,
     pub high: i64,
+    /// From the lowest to the highest where the course of the phase has been held up, so that
+    /// what would have ended the phase does not.
+    pub wide: (i64, i64),
     pub plan: i64,
 }
 
@@ -55,6 +58,8 @@ pub struct Frame {
     pub due: Option<Exact>,
     /// The course begins at what is recorded.
     pub course: Option<CourseFrom>,
+    /// The course begins at a value that is known, when the phase does.
+    pub stated: Option<Course>,
     /// By reading: the lowest and the highest value that can stay all the time.
     pub held: Vec<OnceLock<(i64, i64)>>,
 }
@@ -156,6 +161,7 @@ impl Builder<'_> {
                 marks,
                 due: None,
                 course: None,
+                stated: None,
                 held: vec![OnceLock::new(); stripped.readings.len()],
             },
         };
@@ -163,9 +169,26 @@ impl Builder<'_> {
         let mut frame = drive.frame;
         self.set_known_until(&mut frame);
         frame.course = self.course_from(&frame);
+        frame.stated = self.stated_course(&frame);
         // A record that ends the phase ahead may end the wanted one with it.
         let empty = |sample: &Sample| sample.low > sample.high;
         (!frame.samples.iter().flatten().any(empty)).then_some(frame)
+    }
+
+    fn stated_course(&self, frame: &Frame) -> Option<Course> {
+        let stated = &self.protocol[frame.phase];
+        let Aim::Reach {
+            from: Some(_),
+            rate: Some(rate),
+            ..
+        } = &stated.aim
+        else {
+            return None;
+        };
+        let Aimed::Value(begin) = frame.aimed_at(frame.begins) else {
+            return None;
+        };
+        Course::of(stated, begin, rate.slower().value)
     }
 
     fn course_from(&self, frame: &Frame) -> Option<CourseFrom> {

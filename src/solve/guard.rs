@@ -73,7 +73,11 @@ pub(super) enum Shown {
 impl<'p> Solver<'p> {
     /// Runs a record through the evaluator: does it show what was asked?
     pub(super) fn shown(&self, frame: &Frame, question: &Question<'_>, found: &Found) -> Shown {
-        let replay = self.replay(found);
+        let replay = if question.unshown {
+            self.replay_quietly(question, found)
+        } else {
+            self.replay(found)
+        };
         self.replayed.set(self.replayed.get() + 1);
         self.budget
             .spend(super::replay::steps(self.protocol, found));

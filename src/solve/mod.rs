@@ -13,8 +13,10 @@
 //! scene     conditions at a moment -> formula over the values recorded (compare)
 //! formula   `and` and `or` of differences        bounds, search   decide it
 //! ask       moment after moment, the first that can be      prelude  orders before
+//! target    where the target can stand, whoever has moved it or held it up
 //! compiled  formulas kept, and a sieve for what cannot hold together
 //! replay    the record that was found, through the evaluator
+//! quiet     the same without the rules that cannot change it, where nobody is shown the record
 //! guard     once more, without the orders that have disturbed it
 //! opposites which two orders contradict (M33)
 //! budget    how much all questions together may take
@@ -38,12 +40,14 @@ pub mod on_plan;
 pub mod opposites;
 mod prelude;
 pub mod question;
+mod quiet;
 mod record;
 pub mod replay;
 pub mod said;
 pub mod scene;
 pub mod search;
 mod shown;
+mod target;
 
 pub use budget::Budget;
 pub use question::{Answer, Found, Goal, Question};
@@ -70,8 +74,9 @@ pub struct Solver<'p> {
     unsettled: RefCell<BTreeSet<Unsettled>>,
     budget: Budget,
     store: RefCell<compiled::Store>,
-    lead_ins: RefCell<BTreeMap<PhaseId, replay::LeadIn<'p>>>,
+    lead_ins: replay::LeadIns<'p>,
     last_replay: RefCell<Option<replay::Last<'p>>>,
+    quiet: quiet::Quiet<'p>,
     /// By phase; the same for every question.
     orders: RefCell<BTreeMap<PhaseId, scene::Any>>,
 }
@@ -116,6 +121,7 @@ impl<'p> Solver<'p> {
             store: RefCell::new(compiled::Store::of(protocol)),
             lead_ins: RefCell::default(),
             last_replay: RefCell::default(),
+            quiet: quiet::Quiet::default(),
             orders: RefCell::default(),
         }
     }
@@ -150,15 +156,6 @@ impl<'p> Solver<'p> {
         let found = prelude::possible(self, frame);
         self.orders.borrow_mut().insert(frame.phase, found);
         found
-    }
-
-    /// Whether a pause or a kept target can make the course of a phase arrive later than planned:
-    /// its records are followed only until it would have arrived without that.
-    pub fn may_be_held_up(&self, phase: PhaseId) -> bool {
-        self.frame(phase).is_some_and(|frame| {
-            self.target_moves(phase)
-                && (self.can_order(frame).pause || prelude::keeps_target(self.protocol, phase))
-        })
     }
 
     fn all_frames(&self) -> Vec<Option<Frame>> {
@@ -269,7 +266,12 @@ impl<'p> Solver<'p> {
         let followed = repeats
             .unwrap_or(intervals::longest_followed())
             .max(longest * Exact::int(2));
-        window.max(course) + silent + longest + followed
+        // Held up, it arrives as late as one likes; behind its beginning all repeats.
+        let until = match prelude::bent(self.protocol, phase) {
+            Some(_) if self.target_moves(phase) => window + course,
+            _ => window.max(course),
+        };
+        until + silent + longest + followed
     }
 
     /// The shortest record at whose end the condition of a phase's end holds for the

@@ -10,7 +10,7 @@ use super::ask::Before;
 use super::formula::Formula;
 use super::frame::Frame;
 use super::question::Question;
-use super::scene::{Any, AnyTarget, Scene, Values};
+use super::scene::{Any, AnyTarget, Bent, HeldUp, Scene, Values};
 use crate::eval::Aimed;
 use crate::model::*;
 use crate::quantity::Exact;
@@ -21,11 +21,16 @@ pub enum Effect<'a> {
     /// Until that ends it; the target stands still.
     Paused(&'a Until),
     Kept(&'a Until),
+    /// One of these, over since then: the course goes on, later than planned.
+    HeldUp(&'a Until, Exact),
     Target(Exact),
 }
 
 /// How many moments are tried for the order that comes first.
 const MOST_MOMENTS: usize = 12;
+
+/// How many ends of it: after 1, 2, 4, 8, … moments.
+const MOST_ENDS: u32 = 8;
 
 pub(super) fn before<'s>(
     solver: &'s Solver<'_>,
@@ -36,13 +41,14 @@ pub(super) fn before<'s>(
     let asks_pause = tests
         .iter()
         .any(|test| matches!(test.kind, TestKind::PausedLonger { .. }));
-    let asks_target = question.hangs_on_target();
+    let asks_target = hangs_on_target(solver.protocol, frame, question);
     if !asks_pause && !asks_target {
         return Vec::new();
     }
     let protocol = solver.protocol;
     let moves = matches!(protocol[frame.phase].aim, Aim::Reach { rate: Some(_), .. });
     let mut found = Vec::new();
+    let mut over_again = Vec::new();
     for (id, rule) in protocol.rules() {
         if !rule.during.is_empty() && !rule.during.iter().any(|during| during.value == frame.phase)
         {
@@ -87,10 +93,40 @@ pub(super) fn before<'s>(
                     at: *at,
                     effect,
                 });
+                if let Effect::Paused(until) | Effect::Kept(until) = effect
+                    && moves
+                    && asks_target
+                {
+                    for over in over_at(frame, until, *at) {
+                        over_again.push(Before {
+                            rule: id,
+                            at: *at,
+                            effect: Effect::HeldUp(until, over),
+                        });
+                    }
+                }
             }
         }
     }
+    // What still stands is shown sooner, and is easier to believe.
+    found.extend(over_again);
     found
+}
+
+/// Moments at which such an order may have ended.
+fn over_at(frame: &Frame, until: &Until, since: Exact) -> Vec<Exact> {
+    match until {
+        Until::For(length) => vec![since + length.value],
+        Until::Mark(_) => Vec::new(),
+        Until::When(_) => {
+            let behind = frame.moments.iter().copied().filter(|at| *at > since);
+            let behind: Vec<Exact> = behind.collect();
+            (0..MOST_ENDS)
+                .filter_map(|power| behind.get((1_usize << power) - 1))
+                .copied()
+                .collect()
+        }
+    }
 }
 
 /// What orders can make of the target and of control in that phase, whoever gives
@@ -106,49 +142,80 @@ pub(super) fn any(solver: &Solver<'_>, frame: &Frame, question: &Question<'_>) -
         .any(|test| matches!(test.kind, TestKind::PausedLonger { .. }));
     let can = solver.can_order(frame);
     let pause = asks_pause && can.pause;
-    let target = can.target.filter(|_| question.hangs_on_target());
+    let target = can
+        .target
+        .filter(|_| hangs_on_target(solver.protocol, frame, question));
     (pause || target.is_some()).then_some(Any { target, pause })
+}
+
+/// Whether the answer can be another one when the target has been moved or held up: a phase that
+/// its course ends then lasts longer, and shows what would have ended it.
+fn hangs_on_target(protocol: &Protocol, frame: &Frame, question: &Question<'_>) -> bool {
+    let phase = &protocol[frame.phase];
+    let moves = matches!(phase.aim, Aim::Reach { rate: Some(_), .. });
+    question.hangs_on_target() || (moves && matches!(phase.end, End::Reached))
 }
 
 /// What orders can bring about in a phase, whatever the question.
 pub(super) fn possible(solver: &Solver<'_>, frame: &Frame) -> Any {
     let protocol = solver.protocol;
-    // A pause goes on into the next phase, whoever has ordered it.
-    let pauses = |phase| orders(protocol, phase).any(|order| matches!(order, Order::Pause(_)));
-    let goes_back = orders(protocol, None).any(|order| matches!(order, Order::Begin(_)));
-    let earlier = protocol
-        .phases()
-        .take_while(|(phase, _)| *phase <= frame.phase);
-    let pause = if goes_back {
-        pauses(None)
-    } else {
-        earlier.into_iter().any(|(phase, _)| pauses(Some(phase)))
-    };
     let moves = matches!(protocol[frame.phase].aim, Aim::Reach { rate: Some(_), .. });
     let target = if moves {
-        // What stood still and goes on again stays behind.
-        let can = pause || keeps_target(protocol, frame.phase);
-        (can && is_in_whole_steps(solver, frame)).then_some(AnyTarget::Behind)
+        bent(protocol, frame.phase).map(AnyTarget::Course)
     } else {
         reachable(solver, frame)
     };
-    Any { target, pause }
-}
-
-/// Whether an order of a phase keeps the target where it is.
-pub(super) fn keeps_target(protocol: &Protocol, phase: PhaseId) -> bool {
-    orders(protocol, Some(phase)).any(|order| matches!(order, Order::KeepTarget(_)))
-}
-
-/// A course that stands on the grid of the displays wherever it stands.
-fn is_in_whole_steps(solver: &Solver<'_>, frame: &Frame) -> bool {
-    let grids = &solver.grids;
-    let is_whole = |value: Exact| grids.floor(value) == grids.ceil(value);
-    let steps = solver.protocol[frame.phase].steps.as_ref();
-    match (frame.aimed_at(frame.begins), steps) {
-        (Aimed::Value(begin), Some(steps)) => is_whole(begin) && is_whole(steps.step.value),
-        _ => false,
+    Any {
+        target,
+        pause: pauses_by(protocol, frame.phase),
     }
+}
+
+/// Whether control can have been paused by the end of a phase.
+fn pauses_by(protocol: &Protocol, until: PhaseId) -> bool {
+    // A pause goes on into the next phase, whoever has ordered it.
+    let pauses = |phase| orders(protocol, phase).any(|order| matches!(order, Order::Pause(_)));
+    let goes_back = orders(protocol, None).any(|order| matches!(order, Order::Begin(_)));
+    let earlier = protocol.phases().take_while(|(phase, _)| *phase <= until);
+    if goes_back {
+        pauses(None)
+    } else {
+        earlier.into_iter().any(|(phase, _)| pauses(Some(phase)))
+    }
+}
+
+/// What orders can do to the course of a phase; `None`: nothing.
+pub(super) fn bent(protocol: &Protocol, phase: PhaseId) -> Option<Bent> {
+    let Aim::Reach {
+        rate: Some(rate), ..
+    } = &protocol[phase].aim
+    else {
+        return None;
+    };
+    let mut can = pauses_by(protocol, phase);
+    let mut bent = Bent {
+        set: None,
+        faster: false,
+    };
+    for order in orders(protocol, Some(phase)) {
+        let value = match order {
+            Order::KeepTarget(_) => None,
+            Order::SetRate(other) => {
+                bent.faster |= other.value > rate.slower().value;
+                None
+            }
+            Order::SetTarget(value) => Some(value.value),
+            Order::RaiseTarget { at_most, .. } => Some(at_most.value),
+            Order::LowerTarget { at_least, .. } => Some(at_least.value),
+            _ => continue,
+        };
+        can = true;
+        if let Some(value) = value {
+            let (low, high) = bent.set.unwrap_or((value, value));
+            bent.set = Some((low.min(value), high.max(value)));
+        }
+    }
+    can.then_some(bent)
 }
 
 /// All targets that orders can bring about, by and by.
@@ -232,6 +299,9 @@ pub(super) fn holds<'s>(
     before: Before<'_>,
     at: Exact,
 ) -> Formula {
+    if matches!(before.effect, Effect::HeldUp(_, over) if over >= at) {
+        return Formula::FALSE;
+    }
     if let Effect::Paused(Until::For(length)) | Effect::Kept(Until::For(length)) = before.effect
         && before.at + length.value <= at
     {
@@ -269,13 +339,15 @@ pub(super) fn holds<'s>(
     let until = match before.effect {
         Effect::Paused(until) => {
             scene.paused_since = Some(before.at);
-            scene.still_since = Some(before.at);
-            scene.target_after = Some((before.at, frame.aimed_at(before.at)));
+            stand_still(scene, frame, before.at, None);
             Some(until)
         }
         Effect::Kept(until) => {
-            scene.still_since = Some(before.at);
-            scene.target_after = Some((before.at, frame.aimed_at(before.at)));
+            stand_still(scene, frame, before.at, None);
+            Some(until)
+        }
+        Effect::HeldUp(until, over) => {
+            stand_still(scene, frame, before.at, Some(over));
             Some(until)
         }
         Effect::Target(value) => {
@@ -286,7 +358,14 @@ pub(super) fn holds<'s>(
     match until {
         None | Some(Until::Mark(_) | Until::For(_)) => {}
         Some(Until::When(cond)) => {
-            for moment in ends_at(frame, cond, before.at, at) {
+            let over = match before.effect {
+                Effect::HeldUp(_, over) => Some(over),
+                _ => None,
+            };
+            for moment in ends_at(frame, cond, before.at, over.unwrap_or(at)) {
+                if over == Some(moment) {
+                    continue;
+                }
                 let ended = solver.cond(scene, frame, cond, before.at, moment);
                 if ended.is_true() {
                     return Formula::FALSE;
@@ -296,9 +375,20 @@ pub(super) fn holds<'s>(
                     all.push(goes_on);
                 }
             }
+            if let Some(over) = over {
+                all.push(solver.cond(scene, frame, cond, before.at, over));
+            }
         }
     }
     Formula::all(all)
+}
+
+fn stand_still(scene: &mut Scene<'_>, frame: &Frame, since: Exact, until: Option<Exact>) {
+    scene.held_up = Some(HeldUp { since, until });
+    scene.wide = true;
+    if until.is_none() {
+        scene.target_after = Some((since, frame.aimed_at(since)));
+    }
 }
 
 /// The moments at which the condition that ends an order can begin to hold: the first

@@ -52,6 +52,9 @@ pub struct Question<'a> {
     pub before: Option<Exact>,
     /// Only the moments once every window is full.
     pub settled_only: bool,
+    /// The record itself is shown to nobody: rules that cannot change it are left out when it is
+    /// run through the evaluator.
+    pub unshown: bool,
     /// Only moments at which these two orders contradict each other (M33).
     pub opposed: Option<(&'a Order, &'a Order)>,
 }
@@ -66,12 +69,19 @@ impl<'a> Question<'a> {
             not_before: Exact::ZERO,
             before: None,
             settled_only: false,
+            unshown: false,
             opposed: None,
         }
     }
 
     pub fn with(mut self, values: Values) -> Self {
         self.values = values;
+        self
+    }
+
+    /// Only whether there is one.
+    pub fn unshown(mut self) -> Self {
+        self.unshown = true;
         self
     }
 

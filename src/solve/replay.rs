@@ -6,8 +6,10 @@
 use super::Solver;
 use super::question::Found;
 use crate::eval::{Case, EndWhy, Entry, Event, RuleStanding, Run, Truth, What};
-use crate::model::{MarkId, Protocol, RuleId};
+use crate::model::{MarkId, PhaseId, Protocol, RuleId};
 use crate::quantity::Exact;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// The run up to the moment, and what was said on the way.
@@ -31,7 +33,7 @@ pub fn steps(protocol: &Protocol, found: &Found) -> u64 {
     (found.entries.len() * protocol.looks.len().max(1)) as u64
 }
 
-fn begun<'p>(protocol: &'p Protocol, found: &Found) -> Run<'p> {
+pub(super) fn begun<'p>(protocol: &'p Protocol, found: &Found) -> Run<'p> {
     let case = Case {
         marks: found.marks.clone(),
         ..Case::default()
@@ -47,12 +49,58 @@ pub(super) struct LeadIn<'p> {
     run: Run<'p>,
 }
 
+/// By phase.
+pub(super) type LeadIns<'p> = RefCell<BTreeMap<PhaseId, LeadIn<'p>>>;
+
 /// The record that was replayed last, and what the evaluator made of it.
 pub(super) struct Last<'p> {
     at: Exact,
     marks: Vec<(MarkId, Exact)>,
     entries: Vec<Entry>,
     replay: Rc<Replay<'p>>,
+}
+
+impl Last<'_> {
+    fn is_of(&self, found: &Found) -> bool {
+        self.at == found.at && self.marks == found.marks && self.entries == found.entries
+    }
+}
+
+/// The run up to the phase, from what is kept where that is of the same records.
+pub(super) fn led_in<'p>(
+    kept: &LeadIns<'p>,
+    found: &Found,
+    ahead: &[Entry],
+    begun: impl FnOnce() -> Run<'p>,
+) -> Run<'p> {
+    let mut kept = kept.borrow_mut();
+    let known = kept
+        .get(&found.phase)
+        .filter(|lead| lead.marks == found.marks && lead.entries == ahead);
+    if let Some(lead) = known {
+        return lead.run.clone();
+    }
+    let mut run = begun();
+    for entry in ahead {
+        run.enter(*entry);
+    }
+    let lead = LeadIn {
+        marks: found.marks.clone(),
+        entries: ahead.to_vec(),
+        run: run.clone(),
+    };
+    kept.insert(found.phase, lead);
+    run
+}
+
+/// The run with the rest of its entries, up to the moment.
+pub(super) fn gone_on<'p>(mut run: Run<'p>, rest: &[Entry], at: Exact) -> Replay<'p> {
+    for entry in rest {
+        run.enter(*entry);
+    }
+    run.advance(at);
+    let events = run.take_events();
+    Replay { run, events }
 }
 
 impl Replay<'_> {
@@ -93,16 +141,12 @@ impl Replay<'_> {
 impl<'p> Solver<'p> {
     /// The same as [`replay`], with what was run before kept.
     pub fn replay(&self, found: &Found) -> Rc<Replay<'p>> {
-        let mut last = self.last_replay.borrow_mut();
-        let same = |last: &&Last<'p>| {
-            last.at == found.at && last.marks == found.marks && last.entries == found.entries
-        };
         // A patient on plan answers many a question.
-        if let Some(last) = last.as_ref().filter(same) {
-            return Rc::clone(&last.replay);
+        if let Some(replay) = self.replayed_last(found) {
+            return replay;
         }
         let replay = Rc::new(self.replay_anew(found));
-        *last = Some(Last {
+        *self.last_replay.borrow_mut() = Some(Last {
             at: found.at,
             marks: found.marks.clone(),
             entries: found.entries.clone(),
@@ -111,37 +155,29 @@ impl<'p> Solver<'p> {
         replay
     }
 
+    /// The record that was replayed last, if this is it.
+    pub(super) fn replayed_last(&self, found: &Found) -> Option<Rc<Replay<'p>>> {
+        let last = self.last_replay.borrow();
+        let last = last.as_ref().filter(|last| last.is_of(found))?;
+        Some(Rc::clone(&last.replay))
+    }
+
     fn replay_anew(&self, found: &Found) -> Replay<'p> {
-        let begins = self.frame(found.phase).map(|frame| frame.begins);
-        let Some(begins) = begins.filter(|begins| *begins <= found.at) else {
+        let Some((ahead, rest)) = self.parted(found) else {
             return replay(self.protocol, found);
         };
-        let ahead = found.entries.partition_point(|entry| entry.at < begins);
-        let (ahead, rest) = found.entries.split_at(ahead);
-        let mut leads = self.lead_ins.borrow_mut();
-        let known = leads
-            .get(&found.phase)
-            .filter(|lead| lead.marks == found.marks && lead.entries == ahead)
-            .map(|lead| lead.run.clone());
-        let mut run = known.unwrap_or_else(|| {
-            let mut run = begun(self.protocol, found);
-            for entry in ahead {
-                run.enter(*entry);
-            }
-            let lead = LeadIn {
-                marks: found.marks.clone(),
-                entries: ahead.to_vec(),
-                run: run.clone(),
-            };
-            leads.insert(found.phase, lead);
-            run
-        });
-        for entry in rest {
-            run.enter(*entry);
+        let run = led_in(&self.lead_ins, found, ahead, || begun(self.protocol, found));
+        gone_on(run, rest, found.at)
+    }
+
+    /// What is recorded ahead of the phase, and in it.
+    pub(super) fn parted<'f>(&self, found: &'f Found) -> Option<(&'f [Entry], &'f [Entry])> {
+        let begins = self.frame(found.phase).map(|frame| frame.begins)?;
+        if begins > found.at {
+            return None;
         }
-        run.advance(found.at);
-        let events = run.take_events();
-        Replay { run, events }
+        let ahead = found.entries.partition_point(|entry| entry.at < begins);
+        Some(found.entries.split_at(ahead))
     }
 
     /// Runs a record through the evaluator and asks whether it shows what it should.

@@ -46,11 +46,28 @@ pub struct Any {
 pub enum AnyTarget {
     /// From the lowest to the highest, in whole units.
     Between(i64, i64),
-    /// A course in steps that an order has held up: anywhere between its beginning and
-    /// where it would be.
-    Behind,
+    /// A course that orders have held up or bent.
+    Course(Bent),
     /// Between units as well: a comparison with it decides nothing.
     Free,
+}
+
+/// What orders can do to a course, but for holding it up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Bent {
+    /// The lowest and the highest value that one can set it to.
+    pub set: Option<(Exact, Exact)>,
+    /// One can make it run faster.
+    pub faster: bool,
+}
+
+/// How a course was held up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct HeldUp {
+    /// It stands still from then on.
+    pub since: Exact,
+    /// It goes on from where it stands; `None` where it has not yet.
+    pub until: Option<Exact>,
 }
 
 pub struct Scene<'s> {
@@ -65,12 +82,17 @@ pub struct Scene<'s> {
     pub paused_since: Option<Exact>,
     /// What an order has made of the target, for looks later than that.
     pub target_after: Option<(Exact, Aimed)>,
-    /// A course that begins at a record stands still from then on.
-    pub still_since: Option<Exact>,
+    pub held_up: Option<HeldUp>,
+    /// The course may have been held up: records are only held to [`Sample::wide`].
+    pub wide: bool,
     /// For a proof: whatever orders make of the target and of control.
     pub any: Option<Any>,
     /// The moments at which it was asked how long control has been paused.
     pub(super) pauses: Vec<Exact>,
+    /// For a proof: what holds of the stand-ins, whatever the question.
+    pub(super) beside: Vec<Formula>,
+    /// By look: the target there, rounded down and up to whole units.
+    pub(super) targets: BTreeMap<Exact, (Var, Var)>,
     pub domains: Domains,
     pub(super) vars: BTreeMap<(ReadingId, usize), Var>,
 }
@@ -93,9 +115,12 @@ impl<'s> Scene<'s> {
             silent_after: BTreeMap::new(),
             paused_since: None,
             target_after: None,
-            still_since: None,
+            held_up: None,
+            wide: false,
             any: None,
             pauses: Vec::new(),
+            beside: Vec::new(),
+            targets: BTreeMap::new(),
             domains: Domains::default(),
             vars: BTreeMap::new(),
         }
@@ -172,7 +197,8 @@ impl<'s> Scene<'s> {
     /// the phase before (M17) must be where that one ends: 33.0 °C after cooling,
     /// however warm the patient gets from then on.
     fn is_own(&self, reading: ReadingId, sample: &Sample) -> bool {
-        if sample.at < self.frame.begins || sample.low >= sample.high {
+        let (low, high) = self.within(sample);
+        if sample.at < self.frame.begins || low >= high {
             return false;
         }
         let leads_in = sample.at == self.frame.begins
@@ -180,12 +206,20 @@ impl<'s> Scene<'s> {
             && self
                 .grids
                 .domain(reading)
-                .is_some_and(|grid| sample.low > grid.low || sample.high < grid.high);
+                .is_some_and(|grid| low > grid.low || high < grid.high);
         !leads_in
             || self
                 .samples(reading)
                 .last()
                 .is_none_or(|last| last.at == sample.at)
+    }
+
+    fn within(&self, sample: &Sample) -> (i64, i64) {
+        if self.wide {
+            sample.wide
+        } else {
+            (sample.low, sample.high)
+        }
     }
 
     pub(super) fn domain(&self, reading: ReadingId, index: usize) -> Domain {
@@ -199,10 +233,11 @@ impl<'s> Scene<'s> {
         let Some(sample) = samples.get(index) else {
             return grid;
         };
+        let (low, high) = self.within(sample);
         match self.values {
             Values::Free => Domain {
-                low: sample.low,
-                high: sample.high,
+                low,
+                high,
                 step: grid.step,
                 plan: sample.plan,
             },
@@ -211,10 +246,11 @@ impl<'s> Scene<'s> {
                 let own = || {
                     let own = samples.iter().filter(|sample| self.is_own(reading, sample));
                     own.fold((grid.low, grid.high), |(low, high), sample| {
-                        (low.max(sample.low), high.min(sample.high))
+                        let (least, most) = self.within(sample);
+                        (low.max(least), high.min(most))
                     })
                 };
-                let whole = samples.len() == self.frame.samples_of(reading).len();
+                let whole = !self.wide && samples.len() == self.frame.samples_of(reading).len();
                 let (low, high) = match self.frame.held.get(reading.index()) {
                     Some(held) if whole => *held.get_or_init(own),
                     _ => own(),

@@ -78,7 +78,7 @@ pub(super) fn is_always(context: &Context, rule: &Rule) -> bool {
     }
     phases.iter().all(|phase| {
         let ask = |holds| {
-            let mut question = Question::new(*phase, vec![Goal::rule(rule, holds)]);
+            let mut question = Question::new(*phase, vec![Goal::rule(rule, holds)]).unshown();
             question.settled_only = true;
             context.solver.ask(&question)
         };

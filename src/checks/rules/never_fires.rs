@@ -55,18 +55,11 @@ fn can_never_fire(context: &Context, rule: &Rule, phases: &[PhaseId]) -> bool {
         if is_asked_by_order_only(context, &rule.when, *phase) {
             return false;
         }
-        // A phase that is held up goes on longer than any record that is tried.
-        let timeless = context
+        let goal = Goal::rule(rule, true);
+        match context
             .solver
-            .may_be_held_up(*phase)
-            .then(|| timeless(&rule.when, *phase));
-        let cond = timeless.as_ref().unwrap_or(&rule.when);
-        let goal = Goal::Cond {
-            cond,
-            during: Some(&rule.during),
-            holds: true,
-        };
-        match context.solver.ask(&Question::new(*phase, vec![goal])) {
+            .ask(&Question::new(*phase, vec![goal]).unshown())
+        {
             Answer::Never => never = true,
             Answer::Found(_) | Answer::TooComplex | Answer::NotShown(_) | Answer::NoRecord => {
                 return false;
@@ -74,20 +67,6 @@ fn can_never_fire(context: &Context, rule: &Rule, phases: &[PhaseId]) -> bool {
         }
     }
     never
-}
-
-/// The condition, its tests of how late it is in that phase taken to hold.
-fn timeless(cond: &Cond, now: PhaseId) -> Cond {
-    match cond {
-        Cond::Test(test) => match test.kind {
-            TestKind::LastsLonger { phase, .. } | TestKind::Overdue { phase } if phase == now => {
-                Cond::All(Vec::new())
-            }
-            _ => cond.clone(),
-        },
-        Cond::All(parts) => Cond::All(parts.iter().map(|part| timeless(part, now)).collect()),
-        Cond::Any(parts) => Cond::Any(parts.iter().map(|part| timeless(part, now)).collect()),
-    }
 }
 
 fn finding(context: &Context, rule: &Rule, phases: &[PhaseId]) -> Diagnostic {

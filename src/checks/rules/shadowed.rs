@@ -111,7 +111,7 @@ fn can_hold(context: &Context, rule: &Rule, phases: &[PhaseId]) -> bool {
         matches!(
             context
                 .solver
-                .ask(&Question::new(*phase, vec![Goal::rule(rule, true)])),
+                .ask(&Question::new(*phase, vec![Goal::rule(rule, true)]).unshown()),
             Answer::Found(_)
         )
     })
@@ -125,7 +125,10 @@ fn is_always_silenced(context: &Context, id: RuleId, rule: &Rule, phases: &[Phas
         && phases.iter().all(|phase| {
             let mut goals = vec![Goal::rule(rule, true)];
             goals.extend(not_overridden(protocol, id, *phase));
-            context.solver.ask(&Question::new(*phase, goals)).is_never()
+            context
+                .solver
+                .ask(&Question::new(*phase, goals).unshown())
+                .is_never()
         })
 }
 

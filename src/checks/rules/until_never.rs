@@ -169,7 +169,10 @@ fn never_holds(context: &Context, cond: &Cond, stands: &[PhaseId]) -> bool {
             during: None,
             holds: true,
         };
-        match context.solver.ask(&Question::new(*phase, vec![goal])) {
+        match context
+            .solver
+            .ask(&Question::new(*phase, vec![goal]).unshown())
+        {
             Answer::Never => never = true,
             Answer::Found(_) | Answer::TooComplex | Answer::NotShown(_) | Answer::NoRecord => {
                 return false;
