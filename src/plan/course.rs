@@ -19,7 +19,7 @@ use crate::model::{Aim, Phase, Way};
 use crate::quantity::Exact;
 
 /// A course and how it runs. Times are minutes since it began.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Course {
     pub way: Way,
     /// °C

@@ -234,7 +234,7 @@ impl Solver<'_> {
             Orders::First(before) => match before.effect {
                 prelude::Effect::Target(value) => vec![value],
                 // Where it stands by then the evaluator will tell.
-                prelude::Effect::HeldUp(..) => return true,
+                prelude::Effect::HeldUp(..) | prelude::Effect::Anew(_) => return true,
                 prelude::Effect::Paused(_) | prelude::Effect::Kept(_) => {
                     match frame.aimed_at(before.at) {
                         Aimed::Value(value) => vec![value],

@@ -90,6 +90,7 @@ impl<'s> Scene<'s> {
             && self.paused_since.is_none()
             && self.target_after.is_none()
             && self.held_up.is_none()
+            && self.anew.is_none()
             && self.any.is_none()
     }
 

@@ -13,6 +13,7 @@ use super::question::Question;
 use super::scene::{Any, AnyTarget, Bent, HeldUp, Scene, Values};
 use crate::eval::Aimed;
 use crate::model::*;
+use crate::plan::Course;
 use crate::quantity::Exact;
 use std::collections::BTreeSet;
 
@@ -24,6 +25,8 @@ pub enum Effect<'a> {
     /// One of these, over since then: the course goes on, later than planned.
     HeldUp(&'a Until, Exact),
     Target(Exact),
+    /// The course is put there, or changes its rate.
+    Anew(Course),
 }
 
 /// How many moments are tried for the order that comes first.
@@ -86,6 +89,10 @@ pub(super) fn before<'s>(
                         Some(value) => Effect::Target(value),
                         None => continue,
                     },
+                    order if asks_target => match anew(order, aimed, frame.stated) {
+                        Some(course) => Effect::Anew(course),
+                        None => continue,
+                    },
                     _ => continue,
                 };
                 found.push(Before {
@@ -111,6 +118,26 @@ pub(super) fn before<'s>(
     // What still stands is shown sooner, and is easier to believe.
     found.extend(over_again);
     found
+}
+
+/// The course after an order that puts it elsewhere or changes its rate.
+fn anew(order: &Order, aimed: Aimed, course: Option<Course>) -> Option<Course> {
+    let (course, Aimed::Value(now)) = (course?, aimed) else {
+        return None;
+    };
+    if let Order::SetRate(rate) = order {
+        return (rate.value != course.rate).then_some(Course {
+            begin: now,
+            rate: rate.value,
+            ..course
+        });
+    }
+    let begin = moved(order, aimed)?;
+    let begin = match course.way {
+        Way::Warm => begin.min(course.end),
+        Way::Cool => begin.max(course.end),
+    };
+    Some(Course { begin, ..course })
 }
 
 /// Moments at which such an order may have ended.
@@ -352,6 +379,11 @@ pub(super) fn holds<'s>(
         }
         Effect::Target(value) => {
             scene.target_after = Some((before.at, Aimed::Value(value)));
+            None
+        }
+        Effect::Anew(course) => {
+            scene.anew = Some((before.at, course));
+            scene.wide = true;
             None
         }
     };

@@ -18,6 +18,7 @@ use super::grid::Grids;
 use super::intervals::Intervals;
 use crate::eval::Aimed;
 use crate::model::*;
+use crate::plan::Course;
 use crate::quantity::Exact;
 use std::collections::BTreeMap;
 
@@ -83,6 +84,8 @@ pub struct Scene<'s> {
     /// What an order has made of the target, for looks later than that.
     pub target_after: Option<(Exact, Aimed)>,
     pub held_up: Option<HeldUp>,
+    /// An order has put it elsewhere, or changed its rate: from then on it is this one.
+    pub anew: Option<(Exact, Course)>,
     /// The course may have been held up: records are only held to [`Sample::wide`].
     pub wide: bool,
     /// For a proof: whatever orders make of the target and of control.
@@ -116,6 +119,7 @@ impl<'s> Scene<'s> {
             paused_since: None,
             target_after: None,
             held_up: None,
+            anew: None,
             wide: false,
             any: None,
             pauses: Vec::new(),

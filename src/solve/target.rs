@@ -25,6 +25,11 @@ impl<'s> Scene<'s> {
             let gone = self.gone(course, self.frame.begins, look, false);
             return Aimed::Value(course.having_gone(gone));
         }
+        if let Some((since, course)) = self.anew
+            && look > since
+        {
+            return Aimed::Value(course.target_at(look - since));
+        }
         match self.target_after {
             Some((after, aimed)) if look > after => aimed,
             _ => self.frame.aimed_at(look),
@@ -75,7 +80,7 @@ impl<'s> Scene<'s> {
         match (&self.frame.course, &self.frame.stated) {
             (Some(from), _) => self.not_arrived_from(from, at),
             // Otherwise the records of the frame know.
-            (None, Some(course)) if self.held_up.is_some() => self.not_arrived_by(course, at),
+            (None, Some(course)) if self.wide => self.not_arrived_by(course, at),
             (None, _) => Formula::TRUE,
         }
     }
@@ -130,7 +135,12 @@ impl<'s> Scene<'s> {
         let begins = self.frame.begins;
         let mut all = Vec::new();
         for (index, next) in self.stands(reading.value, at) {
-            let gone = self.gone(course, begins, next.unwrap_or(at), next.is_some());
+            let upto = next.unwrap_or(at);
+            let (course, begins) = match self.anew {
+                Some((since, anew)) if upto > since => (anew, since),
+                Some(_) | None => (*course, begins),
+            };
+            let gone = self.gone(&course, begins, upto, next.is_some());
             let strictly = next.is_none() || course.steps.is_some();
             let arrived = match strictly {
                 true => gone >= course.distance(),
@@ -138,7 +148,7 @@ impl<'s> Scene<'s> {
             };
             if arrived {
                 let var = self.var(reading.value, index);
-                all.push(self.away(var, course, within));
+                all.push(self.away(var, &course, within));
             }
         }
         Formula::all(all)
