@@ -6,8 +6,10 @@
 
 mod rules;
 
-use rules::{load_text, rule_findings, shown};
+use rules::{DEMOS, demo_library, load_text, rule_findings, shown};
 use tempwright::checks::example;
+use tempwright::model::load;
+use tempwright::solve::{Goal, Question, Solver};
 
 /// Names and text of what is found in an example.
 fn found(text: &str) -> (Vec<&'static str>, String) {
@@ -124,4 +126,72 @@ fn what_an_order_may_bring_about_and_takes_too_long_is_not_called_impossible() {
     assert!(names.contains(&"not-proved"), "{names:?} {shown}");
     assert!(!shown.contains("`tangled` never fires"), "{shown}");
     assert!(!names.contains(&"never-fires"), "{names:?}");
+}
+
+#[test]
+fn a_contradiction_behind_a_course_that_was_held_up_is_found() {
+    // By plan rewarming arrives after 14 h. `warming-too-fast` of the host keeps the target for
+    // an hour, so the phase can run on, at values that would else have ended it.
+    let text = "\
+rule slower {
+  when rewarm lasts longer than 15 h and core above 36.1 °C during rewarm
+  then set target 36.2 °C
+  then call doctor within 30 min
+  again after 6 h
+  overrides off-course, warming-too-fast
+}
+rule quicker {
+  when rewarm lasts longer than 15 h and core above 36.2 °C during rewarm
+  then set target 36.4 °C
+  then call doctor within 30 min
+  again after 6 h
+  overrides off-course, warming-too-fast
+}
+";
+    let (names, text) = found(text);
+    assert_eq!(names, ["contradiction"], "{text}");
+    assert!(text.contains("39:15  rewarm  core 36.3 °C"), "{text}");
+    assert!(
+        text.contains("24:15  rewarm  core 32.6 °C\n          25:15  rewarm  core 33.2 °C"),
+        "{text}"
+    );
+}
+
+/// Rules that cannot change a record are left out where nobody is shown it: the answer is the
+/// same as with them.
+#[test]
+fn a_record_that_nobody_is_shown_comes_to_the_same() {
+    let library = demo_library();
+    let mut asked = 0;
+    for demo in DEMOS {
+        let loaded = load(&library, &[&format!("{demo}.protocol")]).expect("the demo");
+        let examples = [CONTRADICTION_BEHIND_A_BEGIN].map(|text| {
+            let text = example::complete(text).expect("a host");
+            load_text(&text)
+        });
+        for (_, protocol) in [&loaded]
+            .into_iter()
+            .chain(&examples)
+            .flat_map(|one| &one.protocols)
+        {
+            let (whole, quiet) = (Solver::new(protocol), Solver::new(protocol));
+            for (_, rule) in protocol.rules() {
+                for (phase, _) in protocol.phases() {
+                    for holds in [true, false] {
+                        let question = Question::new(phase, vec![Goal::rule(rule, holds)]);
+                        let expected = whole.ask(&question);
+                        assert_eq!(
+                            quiet.ask(&question.clone().unshown()),
+                            expected,
+                            "{demo}: {} in {}",
+                            rule.name.name,
+                            protocol[phase].name.name
+                        );
+                        asked += u32::from(expected.found().is_some());
+                    }
+                }
+            }
+        }
+    }
+    assert!(asked > 500, "{asked}");
 }
