@@ -13,6 +13,7 @@ mod browser;
 mod clock;
 mod counted;
 mod forms;
+mod lines;
 mod looks;
 mod numbers;
 mod pdf_files;

@@ -22,7 +22,7 @@ mod tags;
 mod writer;
 
 pub use error::PdfError;
-pub use page::{Layout, PlacedText, TextRole};
+pub use page::{Layout, PlacedRule, PlacedText, TextRole};
 
 use super::Document;
 

@@ -45,6 +45,18 @@ pub struct PlacedText {
     pub text: String,
 }
 
+/// A line that is drawn, an edge of a frame among them, and the box that its ink fills, in points
+/// from the top left corner of its page.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlacedRule {
+    /// Counted from 1.
+    pub page: usize,
+    pub x: f64,
+    pub y: f64,
+    pub width: f64,
+    pub height: f64,
+}
+
 impl Layout {
     pub fn page_count(&self) -> usize {
         self.pages.len()
@@ -87,6 +99,28 @@ impl Layout {
     /// Every text, page by page. The draft mark is not among them: it lies under all others.
     pub fn texts(&self) -> &[PlacedText] {
         &self.texts
+    }
+
+    /// Every level or upright line, dashed ones and the edges of frames too, page by page. What
+    /// slants, a course on the chart, fills no box.
+    pub fn rules(&self) -> Vec<PlacedRule> {
+        let mut out = Vec::new();
+        for (index, page) in self.pages.iter().enumerate() {
+            let lines = page.iter().flat_map(|draw| lines(&draw.shape));
+            for (from, to, thickness) in
+                lines.filter(|(from, to, _)| from.0 == to.0 || from.1 == to.1)
+            {
+                let half = thickness / 2.0;
+                out.push(PlacedRule {
+                    page: index + 1,
+                    x: from.0.min(to.0) - half,
+                    y: from.1.min(to.1) - half,
+                    width: (to.0 - from.0).abs() + thickness,
+                    height: (to.1 - from.1).abs() + thickness,
+                });
+            }
+        }
+        out
     }
 }
 
@@ -296,6 +330,38 @@ impl Builder {
         }
         self.y += height;
         self.empty = false;
+    }
+}
+
+/// From where to where, and how thick.
+type Stroke = ((f64, f64), (f64, f64), f64);
+
+/// The lines of a shape.
+fn lines(shape: &Shape) -> Vec<Stroke> {
+    match *shape {
+        Shape::Line {
+            from,
+            to,
+            thickness,
+            ..
+        } => vec![(from, to, thickness)],
+        Shape::Rect {
+            x,
+            y,
+            width,
+            height,
+            frame: Some(thickness),
+            ..
+        } => {
+            let (right, foot) = (x + width, y + height);
+            vec![
+                ((x, y), (right, y), thickness),
+                ((x, foot), (right, foot), thickness),
+                ((x, y), (x, foot), thickness),
+                ((right, y), (right, foot), thickness),
+            ]
+        }
+        _ => Vec::new(),
     }
 }
 
