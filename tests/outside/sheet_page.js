@@ -22,6 +22,23 @@ const axe = require.resolve("axe-core/axe.min.js");
     page.on("request", (request) => asked.push(request.url()));
     await page.goto("file://" + path);
     const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+    // Words that reach out of the head of their column, or touch the line above or below them.
+    const out = () => {
+      const heads = [...document.querySelectorAll("th")].filter((head) => !head.closest(".unseen"));
+      const inked = (head) => {
+        const range = document.createRange();
+        range.selectNodeContents(head);
+        return [...range.getClientRects()];
+      };
+      return heads
+        .filter((head) => {
+          const box = head.getBoundingClientRect();
+          return inked(head).some((ink) => ink.top < box.top + 1 || ink.bottom > box.bottom - 1
+            || ink.left < box.left || ink.right > box.right);
+        })
+        .map((head) => head.textContent);
+    };
+    for (const words of await page.evaluate(out)) console.log("out of its head", path, words);
     await page.pdf({ path: path + ".printed.pdf", preferCSSPageSize: true });
     for (const found of await check(page)) console.log("violation", path, found);
     for (const url of asked) {
