@@ -247,7 +247,6 @@ fn time_axis(plane: &Plane, out: &mut Vec<Shape>, width_of: &dyn Fn(&str, Face) 
 
 fn phase_borders(plane: &Plane, out: &mut Vec<Shape>, width_of: &dyn Fn(&str, Face) -> f64) {
     let phases = &plane.chart.phases;
-    let mut free = f64::MIN;
     for (index, phase) in phases.iter().enumerate() {
         let x = plane.x(phase.minute);
         let next = phases
@@ -261,13 +260,14 @@ fn phase_borders(plane: &Plane, out: &mut Vec<Shape>, width_of: &dyn Fn(&str, Fa
             dashed: true,
         });
         let full = format!("{} {}", phase.number, phase.name);
-        let room = next - x - 5.0;
-        let start = x + 3.0;
-        let label = [full.as_str(), phase.number.as_str()]
+        // A short phase has its number alone, in the middle where even that is narrow.
+        let label = [(full.as_str(), 2.5), (phase.number.as_str(), 1.2)]
             .into_iter()
-            .find(|text| width_of(text, Face::Bold) <= room);
-        if let Some(label) = label.filter(|_| start >= free) {
-            free = start + width_of(label, Face::Bold) + 3.0;
+            .find(|(text, white)| width_of(text, Face::Bold) + 2.0 * white <= next - x)
+            .map(|(text, _)| text);
+        let middle = |text: &str| (next - x - width_of(text, Face::Bold)) / 2.0;
+        let start = x + label.map_or(0.0, |text| middle(text).min(3.0));
+        if let Some(label) = label {
             out.push(Shape::text(
                 start,
                 TOP - 5.0,
@@ -319,5 +319,46 @@ fn records(plane: &Plane, out: &mut Vec<Shape>) {
                 fill: Ink::BLACK,
             });
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_short_phase_still_has_its_number_and_it_stays_between_its_borders() {
+        let phase = |minute, number: &str| ChartPhase {
+            minute,
+            number: number.into(),
+            name: "A phase".into(),
+        };
+        let chart = Chart {
+            to: 24 * 60,
+            low: 35_000,
+            high: 44_000,
+            step: 500,
+            minutes: 60,
+            phases: vec![phase(0, "1"), phase(29, "2"), phase(149, "3")],
+            ..Chart::default()
+        };
+        // Of the typeface's digits.
+        let width_of = |text: &str, _: Face| 5.1 * text.chars().count() as f64;
+        let width = 522.0;
+        let labels: Vec<(String, f64)> = shapes(&chart, width, 300.0, &width_of)
+            .into_iter()
+            .filter_map(|shape| match shape {
+                Shape::Text(text) if text.face == Face::Bold => Some((text.text, text.x)),
+                _ => None,
+            })
+            .collect();
+        let names: Vec<&str> = labels.iter().map(|(text, _)| text.as_str()).collect();
+        assert_eq!(names, ["1", "2", "3 A phase"]);
+        let minute = (width - LEFT - RIGHT) / (24.0 * 60.0);
+        let (_, one) = &labels[0];
+        assert!(
+            *one >= LEFT + 1.0 && one + 5.1 <= LEFT + 29.0 * minute - 1.0,
+            "{one}"
+        );
     }
 }

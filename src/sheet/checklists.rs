@@ -9,6 +9,8 @@ use crate::quantity::{Exact, Level};
 
 /// Columns that a shift table has room for.
 const SHIFTS: usize = 10;
+/// So many take no room that the steps need.
+const FEW: usize = 6;
 
 impl Sheet<'_> {
     /// The lists of these occasions, occasion by occasion, in the order written.
@@ -94,13 +96,15 @@ fn step(step: &CheckStep) -> Step {
 
 fn shift_table(title: Rich, steps: &[CheckStep], times: &[String]) -> Table {
     let mut columns = vec![Column::new("Step", Width::Share(1))];
+    // Where there are few, the day stands on one line.
+    let wide = if times.len() > FEW { 11 } else { 14 };
     for time in times {
         let head = if time.is_empty() {
             Rich::from("day, time")
         } else {
             Rich::from(time.replace("\u{a0}", " "))
         };
-        columns.push(Column::new(head, Width::Mm(11)).middle());
+        columns.push(Column::new(head, Width::Mm(wide)).middle());
     }
     let mut rows = Vec::new();
     if times.iter().all(String::is_empty) {

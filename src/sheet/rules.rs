@@ -100,6 +100,13 @@ impl Sheet<'_> {
             .map_or(0, |index| index + 1)
     }
 
+    /// The numbers of several, as one goes down the table to find them.
+    fn numbers_of(&self, rules: impl Iterator<Item = RuleId>) -> Vec<String> {
+        let mut numbers: Vec<usize> = rules.map(|id| self.number_of(id)).collect();
+        numbers.sort_unstable();
+        numbers.iter().map(usize::to_string).collect()
+    }
+
     fn rule_row(&self, number: usize, rule: &Rule) -> Row {
         let during: Vec<PhaseId> = rule.during.iter().map(|at| at.value).collect();
         let mut when = Rich::bold(format!("{}: ", self.words.name(&rule.name.name)))
@@ -107,7 +114,7 @@ impl Sheet<'_> {
         if let Some(time) = self.rule_time(rule) {
             when = when.then(" (").then(text::inline(&time)).then(")");
         }
-        let over: Vec<String> = self
+        let over = self
             .protocol
             .rules()
             .filter(|(_, other)| {
@@ -116,8 +123,8 @@ impl Sheet<'_> {
                     .iter()
                     .any(|at| self.protocol[at.value].name == rule.name)
             })
-            .map(|(id, _)| self.number_of(id).to_string())
-            .collect();
+            .map(|(id, _)| id);
+        let over = self.numbers_of(over);
         if !over.is_empty() {
             let list = crate::words::listed(&over, "or");
             when = when.then(format!("; not while {list} is true"));
@@ -126,11 +133,7 @@ impl Sheet<'_> {
             let again = self.words.condition(cond, &during);
             when = when.then(text::inline(&format!("; again only once {again}")));
         }
-        let silenced: Vec<String> = rule
-            .overrides
-            .iter()
-            .map(|at| self.number_of(at.value).to_string())
-            .collect();
+        let silenced = self.numbers_of(rule.overrides.iter().map(|at| at.value));
         if !silenced.is_empty() {
             let list = crate::words::listed(&silenced, "and");
             when = when.then(format!("; while it is true leave {list} aside"));

@@ -3,7 +3,7 @@
 
 use crate::numbers::texts;
 use crate::printed::{BOTH, Printed, all};
-use tempwright::document::{Block, html, pdf};
+use tempwright::document::{Block, Paper, html, pdf};
 
 /// Notations that have been misread at the bedside (ISMP, List of error-prone abbreviations,
 /// symbols, and dose designations).
@@ -205,4 +205,42 @@ fn every_later_page_has_the_whole_title() {
             );
         }
     }
+}
+
+/// The numbers of other rules stand in the order in which one goes down the table to find them.
+#[test]
+fn numbers_of_rules_are_named_in_order() {
+    let mut seen = 0;
+    for sheet in all(&BOTH[..1]) {
+        for text in texts(&sheet.document) {
+            for (from, to) in [("leave ", " aside"), ("not while ", " is true")] {
+                let Some((_, rest)) = text.split_once(from) else {
+                    continue;
+                };
+                let Some((list, _)) = rest.split_once(to) else {
+                    continue;
+                };
+                let numbers: Vec<u32> = list
+                    .split(|c: char| !c.is_ascii_digit())
+                    .filter_map(|number| number.parse().ok())
+                    .collect();
+                assert!(numbers.is_sorted(), "{}: {text}", sheet.what());
+                seen += usize::from(numbers.len() > 2);
+            }
+        }
+    }
+    assert!(seen > 3, "{seen}");
+}
+
+/// Where there are few shifts the day over each is on one line.
+#[test]
+fn the_day_of_a_shift_is_not_broken_where_there_is_room() {
+    let sheets = all(&[Paper::A4]);
+    let sheet = sheets
+        .iter()
+        .find(|sheet| sheet.name == "heat-stroke" && sheet.case.clock.is_some())
+        .expect("a case");
+    let layout = pdf::lay_out(&sheet.document).expect("a layout");
+    let day = |text: &&pdf::PlacedText| text.text.replace('\u{a0}', " ") == "Tue 24";
+    assert!(layout.texts().iter().any(|text| day(&text)));
 }
