@@ -402,16 +402,18 @@ fn the_second_person_has_room_for_each_rate() {
 
 #[test]
 fn seventy_two_hours_are_eight_pages_and_no_book() {
-    let pages: Vec<(usize, usize)> = DEMOS
-        .iter()
-        .map(|(name, weight)| {
+    let pages = |paper: Paper| -> Vec<(usize, usize)> {
+        let counts = DEMOS.iter().map(|(name, weight)| {
             let protocol = demo(name);
             let count = |case: &Case| {
-                let document = sheet_of(&protocol, case, Paper::A4, "0123456789abcdef");
+                let document = sheet_of(&protocol, case, paper, "0123456789abcdef");
                 pdf::lay_out(&document).expect("a layout").page_count()
             };
             (count(&Case::default()), count(&case_of(&protocol, weight)))
-        })
-        .collect();
-    assert_eq!(pages, [(9, 8), (8, 8), (8, 8), (5, 5), (9, 9), (6, 6)]);
+        });
+        counts.collect()
+    };
+    let (a4, letter) = (pages(Paper::A4), pages(Paper::Letter));
+    assert_eq!(a4, [(9, 8), (8, 8), (8, 8), (5, 5), (9, 9), (6, 6)]);
+    assert_eq!(letter, [(10, 10), (9, 9), (9, 9), (5, 5), (9, 9), (6, 6)]);
 }

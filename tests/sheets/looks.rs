@@ -2,8 +2,9 @@
 //! headings with what they head, contrast without colour.
 
 use crate::numbers::texts;
-use crate::printed::{BOTH, Printed, all};
-use tempwright::document::{Block, Paper, html, pdf};
+use crate::printed::{BOTH, Printed, all, tables};
+use std::collections::BTreeSet;
+use tempwright::document::{Block, Checklist, Paper, html, pdf};
 
 /// Notations that have been misread at the bedside (ISMP, List of error-prone abbreviations,
 /// symbols, and dose designations).
@@ -148,15 +149,9 @@ fn a_page_that_a_caption_opens_says_nothing_else_above_it() {
     let mut seen = 0;
     for sheet in all(&BOTH) {
         let layout = pdf::lay_out(&sheet.document).expect("a layout");
-        // The steps of a list that goes on stay in their part.
-        let captions: Vec<String> = sheet
-            .document
-            .blocks
+        let captions: Vec<String> = tables(&sheet.document.blocks)
             .iter()
-            .filter_map(|block| match block {
-                Block::Table(table) => Some(table.caption.plain()),
-                _ => None,
-            })
+            .map(|table| table.caption.plain())
             .filter(|caption| !caption.is_empty())
             .collect();
         for page in 2..=layout.page_count() {
@@ -230,6 +225,46 @@ fn numbers_of_rules_are_named_in_order() {
         }
     }
     assert!(seen > 3, "{seen}");
+}
+
+fn checklists(blocks: &[Block]) -> Vec<&Checklist> {
+    let mut out = Vec::new();
+    for block in blocks {
+        match block {
+            Block::Checklist(list) => out.push(list),
+            Block::Halves(inner) => out.extend(checklists(inner)),
+            _ => {}
+        }
+    }
+    out
+}
+
+/// Who works through a list turns no page: each fits on one.
+#[test]
+fn no_checklist_goes_over_the_end_of_a_page() {
+    let mut seen = 0;
+    for sheet in all(&BOTH) {
+        let layout = pdf::lay_out(&sheet.document).expect("a layout");
+        for list in checklists(&sheet.document.blocks) {
+            let mut pages: BTreeSet<usize> = BTreeSet::new();
+            for (index, step) in list.steps.iter().enumerate() {
+                let words: String = step.text.plain().chars().take(12).collect();
+                let begins = format!("{}. {words}", index + 1).replace('\u{a0}', " ");
+                let found: Vec<usize> = layout
+                    .texts()
+                    .iter()
+                    .filter(|text| text.text.replace('\u{a0}', " ").starts_with(&begins))
+                    .map(|text| text.page)
+                    .collect();
+                assert!(!found.is_empty(), "{}: {begins}", sheet.what());
+                pages.extend(found.first().filter(|_| found.len() == 1));
+                seen += usize::from(found.len() == 1);
+            }
+            let what = sheet.what();
+            assert!(pages.len() <= 1, "{what}: {} {pages:?}", list.title.plain());
+        }
+    }
+    assert!(seen > 300, "{seen}");
 }
 
 /// Where there are few shifts the day over each is on one line.

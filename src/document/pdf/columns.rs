@@ -10,6 +10,8 @@ use crate::document::Block;
 
 /// Between two columns, in points.
 const GAP: f64 = 13.0;
+/// What the taller half may be taller for not cutting a list, in millimetres.
+const UNEVEN: f64 = 20.0;
 
 impl Setter<'_> {
     pub(super) fn columns(
@@ -70,6 +72,42 @@ impl Run {
     /// As much as stands in that height, and the rest.
     pub fn part(self, most: f64) -> (Piece, Run) {
         let (count, left) = split(&self.groups, most);
+        self.divided(count, left)
+    }
+
+    /// The same without the last list where that height would cut it, though it is short enough
+    /// to stand whole below what comes first on the next page.
+    pub fn part_before_list(self, most: f64, page: f64) -> Option<(Piece, Run)> {
+        let (count, _) = split(&self.groups, most);
+        let (before, after) = self.groups.split_at(count.min(self.groups.len()));
+        if after.first().is_none_or(|group| opens(group)) {
+            return None;
+        }
+        let begin = before
+            .iter()
+            .rposition(|group| opens(group))
+            .filter(|begin| *begin > 0)?;
+        let end = after.iter().position(|group| opens(group));
+        let end = end.map_or(self.groups.len(), |more| count + more);
+        let list = self.groups.get(begin..end)?;
+        if split(list, page).0 < list.len() {
+            return None;
+        }
+        let first = self.groups.get(..begin)?;
+        // The rest of this page stays white anyway.
+        let left = between_lists(first, most, most).unwrap_or_else(|| split(first, most).1);
+        Some(self.divided(begin, left))
+    }
+
+    /// All of it in that height, no list in both halves; nothing where that is far from even, or
+    /// is so anyway.
+    pub fn parted_between_lists(&self, most: f64) -> Option<Piece> {
+        let left = between_lists(&self.groups, most, mm(UNEVEN))?;
+        Some(self.clone().divided(self.groups.len(), left).0)
+    }
+
+    /// So many groups, that many of them on the left; and the rest.
+    fn divided(self, count: usize, left: usize) -> (Piece, Run) {
         let whole = count == self.groups.len();
         let run = whole.then(|| Box::new(self.clone()));
         let mut first = self.groups;
@@ -79,7 +117,9 @@ impl Run {
             run,
             ..Piece::default()
         };
-        beside(&mut piece, column(first), 0.0);
+        let first = column(first);
+        piece.captioned = first.captioned;
+        beside(&mut piece, first, 0.0);
         beside(&mut piece, column(second), self.right);
         let rest = Run {
             groups: later,
@@ -126,6 +166,34 @@ fn column(groups: Vec<Vec<Piece>>) -> Piece {
         first.gap = 0.0;
     }
     stack(pieces)
+}
+
+/// How many groups stand on the left where the right half begins with a list, and all fit.
+/// The taller half may be taller by so much for it.
+fn between_lists(groups: &[Vec<Piece>], most: f64, uneven: f64) -> Option<usize> {
+    let tall = |left: usize| {
+        let (one, other) = groups.split_at(left);
+        height(one).max(height(other))
+    };
+    let (count, left) = split(groups, most);
+    let opens_right = groups.get(left).is_none_or(|group| opens(group));
+    if count < groups.len() || opens_right {
+        return None;
+    }
+    let bound = most.min(tall(left) + uneven);
+    (1..groups.len())
+        .filter(|&left| groups.get(left).is_some_and(|group| opens(group)))
+        .map(|left| (tall(left), left))
+        .filter(|(tall, _)| *tall <= bound)
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, left)| left)
+}
+
+/// Whether a list begins with this group.
+fn opens(group: &[Piece]) -> bool {
+    group
+        .first()
+        .is_some_and(|piece| piece.captioned || !piece.headings.is_empty())
 }
 
 /// Height of these groups as one column.

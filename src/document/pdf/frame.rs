@@ -21,6 +21,9 @@ const STRIP_WIDTH: f64 = 62.0;
 const LABEL_WIDTH: f64 = 72.0;
 const LABEL_HEIGHT: f64 = 38.0;
 
+/// Said after the name of a part that began on an earlier page.
+pub(super) const CONTINUED: &str = " (continued)";
+
 /// The measures of one page, in points.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Geometry {
@@ -140,7 +143,13 @@ pub(super) fn strip(
     // The title says for whom this is not: it is cut only where nothing else is left.
     let title = fitted(fonts, &document.title, Face::Bold, SMALL, width * 0.8)?;
     let taken = fonts.width(&title, Face::Bold, SMALL)? + 8.0;
-    let part = fitted(fonts, part, Face::Regular, SMALL, width - taken)?;
+    // Of a long part its name is worth more than the word that it goes on.
+    let room = width - taken;
+    let part = match part.strip_suffix(CONTINUED) {
+        Some(name) if fonts.width(part, Face::Regular, SMALL)? > room => name,
+        _ => part,
+    };
+    let part = fitted(fonts, part, Face::Regular, SMALL, room)?;
     let y = SMALL * 0.96;
     piece.push(
         Shape::text(0.0, y, SMALL, Anchor::Start, Face::Bold, &title),
@@ -271,4 +280,36 @@ fn dark_runs(line: &[bool]) -> Vec<(usize, usize)> {
         }
     }
     runs
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::expect_used)] // a test says so by panicking
+
+    use super::*;
+    use crate::document::sample;
+
+    #[test]
+    fn a_part_loses_the_word_that_it_goes_on_before_it_is_cut() {
+        let fonts = Fonts::load().expect("fonts");
+        let document = sample::document(Paper::A4);
+        let width = |text: &str, face| fonts.width(text, face, SMALL).expect("a width");
+        let title = width(&document.title, Face::Bold) + 8.0;
+        let name = "Before and during start";
+        let goes_on = format!("{name}{CONTINUED}");
+        let said = |room: f64| -> String {
+            let piece = strip(&fonts, &document, &goes_on, title + room).expect("a strip");
+            let last = piece.draws.last().map(|draw| draw.shape.clone());
+            match last {
+                Some(Shape::Text(text)) => text.text,
+                other => format!("{other:?}"),
+            }
+        };
+        let whole = width(&goes_on, Face::Regular);
+        let short = width(name, Face::Regular);
+        assert_eq!(said(whole + 1.0), goes_on);
+        assert_eq!(said(whole - 1.0), name);
+        assert_eq!(said(short + 1.0), name);
+        assert!(said(short - 1.0).ends_with('…'), "{}", said(short - 1.0));
+    }
 }

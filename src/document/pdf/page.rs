@@ -1,6 +1,7 @@
 //! Stacks pieces on pages, and says where every text stands.
 
 use super::PdfError;
+use super::columns::Run;
 use super::fonts::Fonts;
 use super::frame::{self, Geometry};
 use super::galley::{Draw, Piece};
@@ -140,27 +141,16 @@ pub(super) fn paginate(document: &Document, fonts: &Fonts) -> Result<Layout, Pdf
     )?];
     pieces.extend(setter.blocks(&document.blocks, geometry.measure, root)?);
 
-    let mut builder = Builder {
-        geometry,
-        pages: vec![Vec::new()],
-        part: String::new(),
-        headings: Vec::new(),
-        y: geometry.top,
-        empty: true,
-        filler: None,
-    };
-    let mut rest = pieces.into_iter().peekable();
-    while let Some(piece) = rest.next() {
-        let mut group = vec![piece];
-        while group.last().is_some_and(|piece| piece.keep) {
-            match rest.next() {
-                Some(piece) => group.push(piece),
-                None => break,
-            }
+    let mut builder = Builder::of(geometry, true);
+    builder.place_all(&pieces, document, fonts)?;
+    if builder.whole_lists > 0 {
+        // A list stays whole where that takes no page more.
+        let mut cut = Builder::of(geometry, false);
+        cut.place_all(&pieces, document, fonts)?;
+        if cut.pages.len() < builder.pages.len() {
+            builder = cut;
         }
-        builder.place(group, document, fonts)?;
     }
-    builder.fill();
     let footer = frame::Footer {
         document,
         code: qr::modules(&document.footer.code),
@@ -196,9 +186,47 @@ struct Builder {
     empty: bool,
     /// What the rest of the page is filled with.
     filler: Option<Rc<Piece>>,
+    /// Whether a short list goes to the next page rather than over its end, and how many did.
+    keeps_lists: bool,
+    whole_lists: usize,
 }
 
 impl Builder {
+    fn of(geometry: Geometry, keeps_lists: bool) -> Builder {
+        Builder {
+            geometry,
+            pages: vec![Vec::new()],
+            part: String::new(),
+            headings: Vec::new(),
+            y: geometry.top,
+            empty: true,
+            filler: None,
+            keeps_lists,
+            whole_lists: 0,
+        }
+    }
+
+    fn place_all(
+        &mut self,
+        pieces: &[Piece],
+        document: &Document,
+        fonts: &Fonts,
+    ) -> Result<(), PdfError> {
+        let mut rest = pieces.iter().cloned();
+        while let Some(piece) = rest.next() {
+            let mut group = vec![piece];
+            while group.last().is_some_and(|piece| piece.keep) {
+                match rest.next() {
+                    Some(piece) => group.push(piece),
+                    None => break,
+                }
+            }
+            self.place(group, document, fonts)?;
+        }
+        self.fill();
+        Ok(())
+    }
+
     fn place(
         &mut self,
         group: Vec<Piece>,
@@ -249,16 +277,21 @@ impl Builder {
         let Some(run) = group.last().and_then(|piece| piece.run.clone()) else {
             return Ok(group);
         };
-        let before: f64 = group
-            .iter()
-            .map(|piece| piece.gap + piece.height)
-            .sum::<f64>()
-            - group.last().map_or(0.0, |piece| piece.height);
-        let (part, rest) = run.part(room - before);
-        if height <= room || rest.is_empty() || part.height < mm(WORTH) {
+        let before = height - group.last().map_or(0.0, |piece| piece.height);
+        let page = self.geometry.bottom - self.geometry.top - frame::strip_height();
+        if height <= room {
+            self.part_between_lists(&mut group, &run, room - before);
             return Ok(group);
         }
-        if part.height > room - before {
+        let whole = match self.keeps_lists {
+            true => run.clone().part_before_list(room - before, page),
+            false => None,
+        };
+        let whole = whole.filter(|(part, _)| part.height >= mm(WORTH));
+        self.whole_lists += usize::from(whole.is_some());
+        let (part, rest) = whole.unwrap_or_else(|| run.clone().part(room - before));
+        if rest.is_empty() || part.height < mm(WORTH) || part.height > room - before {
+            self.part_between_lists(&mut group, &run, page - before);
             return Ok(group);
         }
         let gap = group.pop().map_or(0.0, |piece| piece.gap);
@@ -267,9 +300,33 @@ impl Builder {
             self.put(piece, gap);
         }
         self.put(part, gap);
-        let (piece, _) = rest.part(self.geometry.bottom - self.geometry.top);
-        self.new_page(Some(&piece), document, fonts)?;
-        Ok(vec![piece])
+        let mut left = Vec::new();
+        let mut later = rest.clone();
+        while !later.is_empty() {
+            let (piece, more) = later.part(page);
+            left.push(piece);
+            later = more;
+        }
+        self.new_page(left.first(), document, fonts)?;
+        if left.len() == 1 {
+            self.part_between_lists(&mut left, &rest, page);
+        }
+        Ok(left)
+    }
+
+    /// The two halves that end this group, parted between lists where that can be.
+    fn part_between_lists(&mut self, group: &mut [Piece], run: &Run, room: f64) {
+        let found = match self.keeps_lists {
+            true => run.parted_between_lists(room),
+            false => None,
+        };
+        if let (Some(found), Some(last)) = (found, group.last_mut()) {
+            self.whole_lists += 1;
+            last.height = found.height;
+            last.headings = found.headings;
+            last.captioned = found.captioned;
+            last.draws = found.draws;
+        }
     }
 
     fn new_page(
@@ -287,7 +344,7 @@ impl Builder {
         let part = match opens {
             Some((1, _, _)) => String::new(),
             _ if is_captioned || self.part.is_empty() => String::new(),
-            _ => format!("{} (continued)", self.part),
+            _ => format!("{}{}", self.part, frame::CONTINUED),
         };
         self.fill();
         self.pages.push(Vec::new());
