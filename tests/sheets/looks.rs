@@ -239,6 +239,24 @@ fn checklists(blocks: &[Block]) -> Vec<&Checklist> {
     out
 }
 
+/// Page and left edge of each step that can be told from all other texts.
+fn places(layout: &pdf::Layout, list: &Checklist) -> Vec<(usize, i64)> {
+    let mut out = Vec::new();
+    for (index, step) in list.steps.iter().enumerate() {
+        let words: String = step.text.plain().chars().take(12).collect();
+        let begins = format!("{}. {words}", index + 1).replace('\u{a0}', " ");
+        let found: Vec<_> = layout
+            .texts()
+            .iter()
+            .filter(|text| text.text.replace('\u{a0}', " ").starts_with(&begins))
+            .map(|text| (text.page, text.x.round() as i64))
+            .collect();
+        assert!(!found.is_empty(), "{begins}");
+        out.extend(found.first().filter(|_| found.len() == 1));
+    }
+    out
+}
+
 /// Who works through a list turns no page: each fits on one.
 #[test]
 fn no_checklist_goes_over_the_end_of_a_page() {
@@ -246,25 +264,38 @@ fn no_checklist_goes_over_the_end_of_a_page() {
     for sheet in all(&BOTH) {
         let layout = pdf::lay_out(&sheet.document).expect("a layout");
         for list in checklists(&sheet.document.blocks) {
-            let mut pages: BTreeSet<usize> = BTreeSet::new();
-            for (index, step) in list.steps.iter().enumerate() {
-                let words: String = step.text.plain().chars().take(12).collect();
-                let begins = format!("{}. {words}", index + 1).replace('\u{a0}', " ");
-                let found: Vec<usize> = layout
-                    .texts()
-                    .iter()
-                    .filter(|text| text.text.replace('\u{a0}', " ").starts_with(&begins))
-                    .map(|text| text.page)
-                    .collect();
-                assert!(!found.is_empty(), "{}: {begins}", sheet.what());
-                pages.extend(found.first().filter(|_| found.len() == 1));
-                seen += usize::from(found.len() == 1);
-            }
+            let places = places(&layout, list);
+            let pages: BTreeSet<usize> = places.iter().map(|(page, _)| *page).collect();
             let what = sheet.what();
             assert!(pages.len() <= 1, "{what}: {} {pages:?}", list.title.plain());
+            seen += places.len();
         }
     }
     assert!(seen > 300, "{seen}");
+}
+
+/// Two lists of about the same length stand side by side, neither in both halves.
+#[test]
+fn lists_that_can_stand_in_one_half_of_the_page_do() {
+    let mut seen = 0;
+    for sheet in all(&BOTH) {
+        if !matches!(sheet.name, "heat-stroke" | "theatre-warmth") {
+            continue;
+        }
+        let layout = pdf::lay_out(&sheet.document).expect("a layout");
+        for list in checklists(&sheet.document.blocks) {
+            let places = places(&layout, list);
+            let edges: BTreeSet<i64> = places.iter().map(|(_, left)| *left).collect();
+            let what = sheet.what();
+            assert!(
+                edges.len() <= 1,
+                "{what}: {} {places:?}",
+                list.title.plain()
+            );
+            seen += places.len();
+        }
+    }
+    assert!(seen > 100, "{seen}");
 }
 
 /// Where there are few shifts the day over each is on one line.
