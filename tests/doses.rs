@@ -3,39 +3,17 @@
 
 #![allow(clippy::expect_used)] // a test says so by panicking
 
+#[path = "support/small.rs"]
+mod small;
+
+use small::{DAY, protocol};
 use tempwright::document::{Paper, markdown};
-use tempwright::model::{Protocol, load};
 use tempwright::plan::{Case, Plan};
 use tempwright::sheet::{self, Options};
-use tempwright::source::MemoryLibrary;
-
-fn protocol(medications: &str) -> Protocol {
-    let text = format!(
-        r#"protocol doses {{
-  title    "Doses (invented example, not for patient care)"
-  unit     "Saltmarsh District Hospital"
-  version  1.0.0
-  review   2027-06-30
-  purpose  fever-control after stroke
-  patients adult, weight 40 kg to 140 kg
-  method   surface feedback from core
-  timezone "Europe/London"
-  reading core "Core temperature" temperature at bladder, continuous, shown to 0.1 °C, accurate to 0.2 °C
-  phase hold "Hold" {{ hold core at 36.0 °C within 0.5 °C
-                      lasts 24 h }}
-  every 1 h record core
-{medications}
-}}"#
-    );
-    let library = MemoryLibrary::default().with("doses.protocol", &text);
-    let mut loaded = load(&library, &["doses.protocol"]).expect("it can be read");
-    assert!(!loaded.has_errors(), "{:#?}", loaded.diagnostics);
-    loaded.protocols.remove(0).1
-}
 
 /// The rows of the table of doses, without its head: the order, then each working.
 fn doses(medications: &str, weight: Option<&str>) -> Vec<String> {
-    let protocol = protocol(medications);
+    let protocol = protocol(&format!("{DAY}  every 1 h record core\n{medications}"));
     let case = match weight {
         Some(weight) => Case::default()
             .enter_weight(&protocol, weight)

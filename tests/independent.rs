@@ -8,13 +8,13 @@
 
 #[path = "independent/generate.rs"]
 mod generate;
+#[path = "support/python.rs"]
+mod python;
 mod support;
 
 use generate::{Dice, Made};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
-use std::io::Write;
-use std::process::{Command, Stdio};
 use support::{library, paths, protocol, try_load};
 use tempwright::eval::{Aimed, Asked, Case, Entry, Event, Given, Run, What};
 use tempwright::model::{self, MarkId, Protocol, ReadingId, ReadingKind};
@@ -226,36 +226,8 @@ fn sorted(mut said: Vec<Value>) -> Vec<Value> {
 
 /// What the other evaluator says to all of these; `None` where there is no Python.
 fn theirs(input: &str) -> Option<Vec<Vec<Value>>> {
-    let script = concat!(
-        env!("CARGO_MANIFEST_DIR"),
-        "/tests/independent/evaluator.py"
-    );
-    let child = Command::new("python3")
-        .arg(script)
-        .env("PYTHONIOENCODING", "utf-8")
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn();
-    let mut child = match child {
-        Ok(child) => child,
-        Err(error) => {
-            assert!(
-                std::env::var_os("CI").is_none(),
-                "python3 must run here: {error}"
-            );
-            eprintln!("SKIPPED: the independent evaluator needs python3: {error}");
-            return None;
-        }
-    };
-    let mut stdin = child.stdin.take().expect("piped");
-    let input = input.to_owned();
-    // It answers while it is still being asked, so both must go on at once.
-    let writer = std::thread::spawn(move || stdin.write_all(input.as_bytes()));
-    let output = child.wait_with_output().expect("the script ends");
-    writer
-        .join()
-        .expect("it goes on")
-        .expect("the script reads");
+    let child = python::start("independent/evaluator.py", |_| {})?;
+    let output = python::tell(child, input.to_owned());
     assert!(output.status.success(), "the evaluator failed");
     let text = String::from_utf8(output.stdout).expect("UTF-8");
     Some(

@@ -3,41 +3,14 @@
 
 #![allow(clippy::expect_used)] // a test says so by panicking
 
-use tempwright::model::{Protocol, load};
+#[path = "support/small.rs"]
+mod small;
+
+use small::{DAY, protocol};
+use tempwright::model::Protocol;
 use tempwright::plan::case_text::named;
 use tempwright::plan::{Case, Due, DueWhat, schedule};
 use tempwright::quantity::Exact;
-use tempwright::source::MemoryLibrary;
-
-fn protocol(lines: &str) -> Protocol {
-    let text = format!(
-        r#"protocol example {{
-  title    "Example (invented, not for patient care)"
-  unit     "Saltmarsh District Hospital"
-  version  1.0.0
-  review   2027-06-30
-  purpose  fever-control after stroke
-  patients adult, weight 40 kg to 140 kg
-  method   surface feedback from core
-  timezone "Europe/London"
-  people {{ doctor "Doctor on duty" }}
-  reading core "Core temperature" temperature at bladder, continuous, shown to 0.1 °C, accurate to 0.2 °C
-  reading shiver "Shivering" score of shivering 0 to 3
-{lines}
-}}
-"#
-    );
-    let library = MemoryLibrary::default().with("example.protocol", &text);
-    let mut loaded = load(&library, &["example.protocol"]).expect("it can be read");
-    assert!(!loaded.has_errors(), "{:#?}", loaded.diagnostics);
-    loaded.protocols.remove(0).1
-}
-
-const DAY: &str = r#"
-  phase hold "Hold" {
-    hold core at 36.0 °C within 0.5 °C
-    lasts 24 h
-  }"#;
 
 fn due(protocol: &Protocol) -> Vec<Due> {
     schedule(protocol, &Case::default())
@@ -68,7 +41,7 @@ fn a_box_names_each_ladder_that_follows_it_once() {
         )
     };
     let protocol = protocol(&format!(
-        "{DAY}\n{}{}  every 4 h score shiver then follow one\n  every 8 h score shiver then follow other\n  \
+        "{DAY}\n  reading shiver \"Shivering\" score of shivering 0 to 3\n{}{}  every 4 h score shiver then follow one\n  every 8 h score shiver then follow other\n  \
          every 12 h score shiver then follow one\n",
         ladder("one"),
         ladder("other")

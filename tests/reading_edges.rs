@@ -3,35 +3,18 @@
 
 #![allow(clippy::expect_used)] // a test says so by panicking
 
+#[path = "support/small.rs"]
+mod small;
+
+use small::DAY;
 use tempwright::diag::Level;
-use tempwright::model::load;
-use tempwright::source::MemoryLibrary;
 
 /// Names and titles of the errors of a small protocol with these lines and this phase.
 fn errors(aim: &str, lines: &str, after: &str) -> Vec<String> {
-    let text = format!(
-        r#"protocol example {{
-  title    "Example (invented, not for patient care)"
-  unit     "Saltmarsh District Hospital"
-  version  1.0.0
-  review   2027-06-30
-  purpose  fever-control after stroke
-  patients adult, weight 40 kg to 140 kg
-  method   surface feedback from core
-  timezone "Europe/London"
-  people {{ doctor "Doctor on duty" }}
-  reading core "Core temperature" temperature at bladder, continuous, shown to 0.1 °C, accurate to 0.2 °C, reads 25.0 °C to 42.0 °C
-  phase hold "Hold" {{
-    {aim}
-  }}
-  every 1 h record core
-{lines}
-}}
-{after}
-"#
-    );
-    let library = MemoryLibrary::default().with("example.protocol", &text);
-    let loaded = load(&library, &["example.protocol"]).expect("it can be read");
+    let inside =
+        format!("  phase hold \"Hold\" {{\n    {aim}\n  }}\n  every 1 h record core\n{lines}");
+    let text = small::text(&inside) + after;
+    let loaded = small::read(&text);
     let errors: Vec<String> = loaded
         .diagnostics
         .iter()
@@ -133,6 +116,43 @@ fn a_step_of_the_target_is_above_zero_and_a_distance_from_it_may_be_zero() {
 }
 
 #[test]
+fn only_two_readings_of_one_kind_and_unit_are_compared() {
+    let lines = |first: &str, second: &str, than: &str| {
+        format!(
+            r#"  reading second "Second" temperature at nasopharynx, shown to 0.1 °C, accurate to 0.2 °C
+  reading shiver "Shivering" score of shivering 0 to 3
+  reading sedation "Sedation" score of sedation 0 to 4
+  reading potassium "Potassium" amount of potassium in mmol/L, shown to 0.1 mmol/L, reads 1.0 mmol/L to 10.0 mmol/L
+  reading glucose "Glucose" amount of glucose in mmol/L, shown to 0.1 mmol/L, reads 1.0 mmol/L to 30.0 mmol/L
+  reading lactate "Lactate" amount of lactate in mg/dL, shown to 1 mg/dL, reads 1 mg/dL to 300 mg/dL
+  rule it {{
+    when {first} and {second} differ by more than {than}
+    then call doctor now
+  }}"#
+        )
+    };
+    for (first, second, than) in [
+        ("core", "second", "1.0 °C"),
+        ("shiver", "sedation", "1"),
+        ("potassium", "glucose", "1.0 mmol/L"),
+    ] {
+        taken(&lines(first, second, than));
+    }
+    for (first, second, than) in [
+        ("core", "core", "1.0 °C"),
+        ("core", "shiver", "1.0 °C"),
+        ("shiver", "core", "1"),
+        ("potassium", "core", "1.0 mmol/L"),
+        ("potassium", "lactate", "1.0 mmol/L"),
+    ] {
+        refused(
+            &lines(first, second, than),
+            &format!("unit-mismatch: `{first}` and `{second}` cannot be compared"),
+        );
+    }
+}
+
+#[test]
 fn steps_of_the_target_need_a_rate() {
     let steps = "target moves every 1 h in steps of 0.1 °C";
     assert_eq!(
@@ -165,6 +185,18 @@ fn a_scenario_that_expects_nothing_is_refused() {
     );
 }
 
+#[test]
+fn a_checklist_has_a_step() {
+    let checklist = |steps: &str| format!("  checklist ending \"Ending\" at end {{\n{steps}  }}");
+    taken(&checklist("    step \"Take the pads off\"\n"));
+    refused(&checklist(""), "missing-statement");
+    // A step that cannot be read is one error, not two.
+    refused(
+        &checklist("    stop \"Take the pads off\"\n"),
+        "unknown-word",
+    );
+}
+
 /// What the broken line declares is not unknown besides, whatever signs its name has.
 #[test]
 fn a_broken_line_is_one_error() {
@@ -177,23 +209,7 @@ fn a_broken_line_is_one_error() {
 
 #[test]
 fn what_every_protocol_states_is_asked_for() {
-    let text = r#"protocol example {
-  title    "Example (invented, not for patient care)"
-  unit     "Saltmarsh District Hospital"
-  version  1.0.0
-  review   2027-06-30
-  purpose  fever-control after stroke
-  patients adult, weight 40 kg to 140 kg
-  method   surface feedback from core
-  timezone "Europe/London"
-  reading core "Core temperature" temperature at bladder, continuous, shown to 0.1 °C, accurate to 0.2 °C
-  phase hold "Hold" {
-    hold core at 36.0 °C within 0.5 °C
-    lasts 24 h
-  }
-  every 1 h record core
-}
-"#;
+    let text = small::text(&format!("{DAY}  every 1 h record core"));
     for word in [
         "title", "unit", "version", "review", "purpose", "patients", "method", "timezone",
     ] {
@@ -203,8 +219,7 @@ fn what_every_protocol_states_is_asked_for() {
             .expect("a line");
         for (instead, name) in [("", "missing-statement"), ("  WORD what is this", "syntax")] {
             let broken = text.replace(line, &instead.replace("WORD", word));
-            let library = MemoryLibrary::default().with("example.protocol", &broken);
-            let loaded = load(&library, &["example.protocol"]).expect("it can be read");
+            let loaded = small::read(&broken);
             let errors: Vec<&str> = loaded
                 .diagnostics
                 .iter()
@@ -215,4 +230,67 @@ fn what_every_protocol_states_is_asked_for() {
             assert!(loaded.protocols.is_empty());
         }
     }
+}
+
+/// A reason is told with what it stands in, so that a committee finds it again.
+#[test]
+fn a_reason_names_what_it_stands_in() {
+    let text = small::text(
+        r#"  mark awake "Awake" because "The ward asks for it."
+  phase warm "Warm" {
+    warm core from 35.0 °C to 36.5 °C at 0.25 °C/h
+    target moves every 1 h in steps of 0.1 °C because "The device knows no less."
+  }
+  every 1 h record core
+  rule fever {
+    when core above 38.0 °C
+    then follow fever-steps
+    again after 2 h because "It works by then."
+  }
+  ladder fever-steps "Fever" on core until at or below 37.5 °C {
+    step "First" {
+      give paracetamol
+      recheck in 30 min because "It works by then."
+    }
+  }
+  medication paracetamol "Paracetamol" {
+    class   antipyretic because "It is given for fever."
+    dose    1 g nasogastric, not again within 6 h
+    ceiling 4 g per 24 h
+  }"#,
+    )
+    .replace(
+        "{ doctor \"Doctor on duty\" }",
+        "{\n    doctor \"Doctor on duty\" because \"Nights too.\"\n  }",
+    )
+    .replace("2027-06-30", "2027-06-30 because \"Two years.\"");
+    let loaded = small::read(&text);
+    assert!(!loaded.has_errors(), "{:#?}", loaded.diagnostics);
+    let told: Vec<String> = loaded.protocols[0]
+        .1
+        .reasons
+        .iter()
+        .map(|one| {
+            let part = one.part.as_ref().map(|part| part.markdown.as_str());
+            [
+                one.block.as_str(),
+                one.name.as_deref().unwrap_or("-"),
+                part.unwrap_or("-"),
+                one.statement.as_str(),
+            ]
+            .join(" | ")
+        })
+        .collect();
+    assert_eq!(
+        told,
+        [
+            "protocol | - | - | review",
+            "protocol | awake | - | mark",
+            "people | doctor | - | role",
+            "phase | warm | - | target moves",
+            "rule | fever | - | again after",
+            "ladder | fever-steps | First | recheck",
+            "medication | paracetamol | - | class",
+        ]
+    );
 }

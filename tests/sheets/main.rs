@@ -5,6 +5,8 @@
 
 #[path = "../outside/mod.rs"]
 mod outside;
+#[path = "../support/small.rs"]
+mod small;
 #[path = "../support/mod.rs"]
 mod support;
 

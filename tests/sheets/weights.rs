@@ -1,10 +1,9 @@
 //! Doses at the edges of what a protocol allows, and between its weight bands.
 
 use crate::printed::{case_at, demo, print};
+use crate::small::{self, DAY};
 use tempwright::document::{Paper, markdown};
-use tempwright::model::load;
 use tempwright::plan::Case;
-use tempwright::source::MemoryLibrary;
 
 fn printed_at(weight: &str) -> String {
     let protocol = demo("adult-arrest-33");
@@ -53,32 +52,17 @@ fn a_weight_that_the_protocol_is_not_for_is_refused() {
     }
 }
 
-const BANDED: &str = r#"protocol bands {
-  title    "Weight bands (invented example, not for patient care)"
-  unit     "Saltmarsh District Hospital"
-  version  1.0.0
-  review   2027-06-30
-  purpose  fever-control after stroke
-  patients adult, weight 40 kg to 140 kg
-  method   surface feedback from core
-  timezone "Europe/London"
-  reading core "Core temperature" temperature at bladder, continuous, shown to 0.1 °C, accurate to 0.2 °C
-  phase hold "Hold" { hold core at 36.0 °C within 0.5 °C
-                      lasts 24 h }
+#[test]
+fn a_dose_by_weight_band_changes_at_the_edge_and_a_weight_between_steps_is_refused() {
+    let protocol = small::protocol(&format!(
+        r#"{DAY}
   every 1 h record core
-  medication small "Medicine" {
+  medication small "Medicine" {{
     dose 500 mg iv when weight below 50 kg
     dose 1000 mg iv when weight at or above 50 kg
     ceiling 4 g per 24 h
-  }
-}"#;
-
-#[test]
-fn a_dose_by_weight_band_changes_at_the_edge_and_a_weight_between_steps_is_refused() {
-    let library = MemoryLibrary::default().with("bands.protocol", BANDED);
-    let mut loaded = load(&library, &["bands.protocol"]).expect("it can be read");
-    assert!(!loaded.has_errors(), "{:#?}", loaded.diagnostics);
-    let protocol = loaded.protocols.remove(0).1;
+  }}"#
+    ));
     for (weight, dose) in [("49.9 kg", "500"), ("50 kg", "1000"), ("50.1 kg", "1000")] {
         let case = Case::default()
             .enter_weight(&protocol, weight)
