@@ -193,3 +193,23 @@ impl Domains {
             .collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_constant_is_counted_and_is_no_question() {
+        let mut domains = Domains::default();
+        assert_eq!((domains.len(), domains.is_empty()), (1, true));
+        let plan = Domain {
+            low: 0,
+            high: 9,
+            step: 1,
+            plan: 3,
+        };
+        assert_eq!(domains.add(plan), Var(1));
+        assert_eq!((domains.len(), domains.is_empty()), (2, false));
+        assert_eq!(domains.plan(), [0, 3]);
+    }
+}

@@ -46,3 +46,23 @@ fn a_patient_on_plan_warms_by_the_due_time() {
     passes("fires-on-plan", &rule("0.2 °C"));
     fires("fires-on-plan", 1, &rule("0.5 °C"));
 }
+
+/// A phase that waits for something is on plan up to the last end that is planned for it.
+#[test]
+fn a_patient_on_plan_waits_no_longer_than_planned() {
+    for aim in [
+        "hold core at 33.0 °C within 0.5 °C",
+        "keep core 32.5 °C to 33.5 °C",
+    ] {
+        let rule = |longer: &str| {
+            format!(
+                "# without rule off-course\nmark clear \"Clear\"\n\
+                 phase hold \"Hold\" {{\n  {aim}\n  ends at clear, plan for 20 h to 24 h\n}}\n\
+                 rule late {{\n  when hold lasts longer than {longer}\n  then call doctor now\n}}\n"
+            )
+        };
+        fires("fires-on-plan", 1, &rule("23 h"));
+        passes("fires-on-plan", &rule("24 h"));
+        passes("fires-on-plan", &rule("25 h"));
+    }
+}

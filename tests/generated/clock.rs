@@ -32,6 +32,13 @@ const HOURLY: [&str; 4] = ["1 h", "1 h", "1 h", "1 h"];
 const MIXED: [&str; 4] = ["30 min", "1 h", "90 min", "1 h"];
 const APART: [&str; 4] = ["45 min", "1 h", "2 h", "90 min"];
 
+const LATER: [&str; 2] = [
+    "phase settle \"Settle\" {\n keep core 36.0 °C to 36.2 °C\n lasts 1 h\n}\n\
+     phase warm \"Warm\" {\n warm core to 36.2 °C\n due within 2 h of settle.start\n}",
+    "phase settle \"Settle\" {\n keep core 36.0 °C to 36.2 °C\n lasts 1 h\n}\n\
+     phase warm \"Warm\" {\n warm core to 36.2 °C\n due within 90 min of settle.end\n}",
+];
+
 /// What pauses control in some of the protocols.
 const PAUSES: [&str; 2] = [
     "when score at or above 1\n then pause temperature control for 1 h",
@@ -48,6 +55,8 @@ pub fn configs() -> Vec<Config> {
         ("both phases, apart", TWO, APART, "", 1, None),
         ("reach", REACH, HOURLY, "", 0, None),
         ("reach, mixed", REACH, MIXED, "during warm", 0, None),
+        ("reach, of a beginning", LATER[0], HOURLY, "", 1, None),
+        ("reach, of an end", LATER[1], HOURLY, "during warm", 1, None),
         ("paused for 1 h", HOLD, HOURLY, "during hold", 0, Some(0)),
         ("paused until", HOLD, MIXED, "during hold", 0, Some(1)),
     ]

@@ -56,6 +56,20 @@ fn m5_the_shortest_every_of_the_phase_is_in_force() {
     assert_eq!(at("4:27:31"), 0);
 }
 
+/// A run that ends just when the next box can be filled.
+#[test]
+fn m5_a_box_is_missed_at_that_very_moment() {
+    let body = format!("{HOLD}\n  every 1 h record core");
+    assert_eq!(
+        told(&body, "0:00 core 33.0; until 1:44").times("missed"),
+        [""; 0]
+    );
+    assert_eq!(
+        told(&body, "0:00 core 33.0; until 1:45").times("missed"),
+        ["1:45"]
+    );
+}
+
 #[test]
 fn m5_boxes_are_in_time_late_or_missed() {
     let body = hold("every 1 h record core");

@@ -76,6 +76,20 @@ fn m14_again_after_and_ready_again() {
     );
 }
 
+/// No look and no record falls at 5:20: time alone makes it ready.
+#[test]
+fn m14_again_after_comes_between_two_looks() {
+    let body = hold(
+        "rule too-cold {
+           when core below 32.5 °C
+           then do \"Look\"
+           again after 20 min
+         }",
+    );
+    let told = told(&body, "5:00 core 32.4; 5:15 core 32.4; 5:30 core 32.8");
+    assert_eq!(told.fires("too-cold"), ["5:00", "5:20"]);
+}
+
 #[test]
 fn m14_without_ready_again_the_condition_must_be_decided_and_fail() {
     let body = hold("rule it { when core below 32.5 °C  then do \"Look\" }");
