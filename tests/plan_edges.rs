@@ -140,3 +140,17 @@ fn what_is_entered_has_a_name_and_a_value() {
         );
     }
 }
+
+#[test]
+fn the_lowest_and_the_highest_value_of_a_reading_may_be_there_on_arrival() {
+    let protocol = protocol(DAY);
+    for (value, good) in [
+        ("24.9 °C", false),
+        ("25.0 °C", true),
+        ("42.0 °C", true),
+        ("42.1 °C", false),
+    ] {
+        let case = Case::default().enter_arrival(&protocol, "core", value);
+        assert_eq!(case.is_ok(), good, "{value}: {case:?}");
+    }
+}

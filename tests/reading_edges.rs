@@ -232,11 +232,40 @@ fn what_every_protocol_states_is_asked_for() {
     }
 }
 
+/// What was written there, in words, and what the place takes.
+#[test]
+fn a_number_in_the_wrong_place_is_named() {
+    for (value, is) in [
+        ("5 °C", "a temperature"),
+        ("0.5 °C/h", "a rate of change"),
+        ("5 mg", "a mass"),
+        ("5 mmol", "a dose"),
+        ("5 mg/kg", "a dose for each kilogram"),
+        ("5 mg/h", "an infusion rate"),
+        ("5 mg/kg/h", "an infusion rate for each kilogram"),
+        ("5 mg/mL", "a concentration"),
+        ("5 mmHg", "an amount"),
+    ] {
+        refused(
+            &format!("  every {value} record core"),
+            &format!("unit-mismatch: `{value}` is {is}, "),
+        );
+    }
+    refused(
+        "  rule it {\n    when core above 5 h\n    then call doctor now\n  }",
+        "unit-mismatch: `5 h` is a duration, ",
+    );
+}
+
 /// A reason is told with what it stands in, so that a committee finds it again.
 #[test]
 fn a_reason_names_what_it_stands_in() {
     let text = small::text(
         r#"  mark awake "Awake" because "The ward asks for it."
+  phase cool "Cool" {
+    cool core to 35.0 °C
+    at least 0.5 °C/h because "The device can do that."
+  }
   phase warm "Warm" {
     warm core from 35.0 °C to 36.5 °C at 0.25 °C/h
     target moves every 1 h in steps of 0.1 °C because "The device knows no less."
@@ -245,7 +274,13 @@ fn a_reason_names_what_it_stands_in() {
   rule fever {
     when core above 38.0 °C
     then follow fever-steps
+    ready again when core below 37.5 °C because "One degree is enough."
     again after 2 h because "It works by then."
+    overrides cold because "Fever matters more."
+  }
+  rule cold {
+    when core below 35.0 °C
+    then call doctor now
   }
   ladder fever-steps "Fever" on core until at or below 37.5 °C {
     step "First" {
@@ -254,9 +289,11 @@ fn a_reason_names_what_it_stands_in() {
     }
   }
   medication paracetamol "Paracetamol" {
-    class   antipyretic because "It is given for fever."
-    dose    1 g nasogastric, not again within 6 h
-    ceiling 4 g per 24 h
+    class         antipyretic because "It is given for fever."
+    dose          1 g iv over 15 min, not again within 6 h
+    concentration 10 mg/mL because "It comes so."
+    rounded to    1 mL because "The pump knows no less."
+    ceiling       4 g per 24 h
   }"#,
     )
     .replace(
@@ -287,10 +324,15 @@ fn a_reason_names_what_it_stands_in() {
             "protocol | - | - | review",
             "protocol | awake | - | mark",
             "people | doctor | - | role",
+            "phase | cool | - | at least",
             "phase | warm | - | target moves",
+            "rule | fever | - | ready again",
             "rule | fever | - | again after",
+            "rule | fever | - | overrides",
             "ladder | fever-steps | First | recheck",
             "medication | paracetamol | - | class",
+            "medication | paracetamol | - | concentration",
+            "medication | paracetamol | - | rounded to",
         ]
     );
 }

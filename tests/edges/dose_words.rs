@@ -43,6 +43,23 @@ fn each_overlap_of_two_doses_is_named_apart() {
     );
 }
 
+/// The third line overlaps the first and then the second, and not between.
+#[test]
+fn overlaps_with_one_dose_are_named_apart() {
+    let text = bands(&[
+        "1 g iv when weight below 50 kg",
+        "2 g iv when weight above 50 kg and weight at or below 55 kg",
+        "3 g iv when weight at or above 45 kg",
+    ]);
+    assert_eq!(
+        said("band-overlap", &text),
+        [
+            "`magnesium` has two doses for 45.0 kg to 49.9 kg",
+            "`magnesium` has two doses for 50.1 kg to 55.0 kg",
+        ]
+    );
+}
+
 /// Without a range of weights, those of people: from 0.1 kg to 400 kg.
 #[test]
 fn without_a_range_every_weight_of_people_counts() {

@@ -20,6 +20,20 @@ fn orders_of_a_ladder_in_a_ladder_are_the_rules_own() {
     passes("contradiction", &deep("call doctor now"));
 }
 
+/// A rung is followed at its own values alone: who is severe is not at rest.
+#[test]
+fn a_rung_speaks_at_its_own_values() {
+    let still = |most: &str| {
+        format!(
+            "# without rule too-cold\nrule second-warm {{\n  when second above 33.2 °C during hold\n  then follow shiver-target\n  again after 2 h\n}}\n\
+             ladder shiver-target \"Target\" on shiver {{\n  rung 0 to 2 \"Less\" {{ continue }}\n  rung 3 \"Severe\" {{ lower target by 0.2 °C, at least 32.5 °C }}\n}}\n\
+             rule still {{\n  when shiver at or below {most} during hold\n  then pause temperature control for 1 h\n  again after 2 h\n}}\n"
+        )
+    };
+    passes("contradiction", &still("2"));
+    fires("contradiction", 1, &still("3"));
+}
+
 /// 36.9 °C to 33.0 °C within 4 h is 0.975 °C/h, and from 37.0 °C 1 °C/h.
 #[test]
 fn a_patient_on_plan_cools_by_the_due_time() {
