@@ -9,7 +9,7 @@ mod small;
 use small::{DAY, protocol};
 use tempwright::model::Protocol;
 use tempwright::plan::case_text::named;
-use tempwright::plan::{Case, Due, DueWhat, schedule};
+use tempwright::plan::{Case, Due, DueWhat, Plan, report, schedule};
 use tempwright::quantity::Exact;
 
 fn due(protocol: &Protocol) -> Vec<Due> {
@@ -153,4 +153,33 @@ fn the_lowest_and_the_highest_value_of_a_reading_may_be_there_on_arrival() {
         let case = Case::default().enter_arrival(&protocol, "core", value);
         assert_eq!(case.is_ok(), good, "{value}: {case:?}");
     }
+}
+
+#[test]
+fn a_mark_lies_at_the_start_or_before_it() {
+    let protocol = protocol(&format!(
+        "  start within 6 h of rosc\n  mark rosc \"Return of circulation\"\n{DAY}"
+    ));
+    let (rosc, _) = protocol.marks().next().expect("a mark");
+    let said = |case: &Case| {
+        let plan = Plan::of(&protocol, case).expect("a plan");
+        report::notes(&protocol, case, &plan)
+    };
+    let at = |minutes: i64| {
+        Case::default()
+            .with_mark(&protocol, rosc, Exact::int(minutes))
+            .map(|case| said(&case))
+    };
+    assert_eq!(
+        said(&Case::default()),
+        ["`rosc` lies up to 6:00 before the start"]
+    );
+    assert_eq!(at(0).expect("good"), ["`rosc` lies at the start"]);
+    assert_eq!(at(-1).expect("good"), ["`rosc` lies 0:01 before the start"]);
+    assert_eq!(
+        at(-360).expect("good"),
+        ["`rosc` lies 6:00 before the start"]
+    );
+    assert!(at(-361).is_err());
+    assert!(at(1).is_err());
 }

@@ -8,6 +8,7 @@ mod small;
 
 use small::DAY;
 use tempwright::diag::Level;
+use tempwright::quantity::Exact;
 
 /// Names and titles of the errors of a small protocol with these lines and this phase.
 fn errors(aim: &str, lines: &str, after: &str) -> Vec<String> {
@@ -92,6 +93,35 @@ fn a_share_goes_to_all_of_the_time() {
     taken(&measure("99.9 %"));
     taken(&measure("100 %"));
     refused(&measure("100.1 %"), "off-scale: no share is `100.1");
+}
+
+#[test]
+fn an_area_is_in_the_unit_of_its_reading_times_hours() {
+    let measure = |of: &str, goal: &str| {
+        format!(
+            "  reading sugar \"Sugar\" amount of glucose in mmol/L, shown to 0.1 mmol/L, reads 1.0 mmol/L to 30.0 mmol/L\n  \
+             reading shiver \"Shivering\" score of shivering 0 to 3\n  \
+             measure it \"It\" area of {of}, goal at most {goal}"
+        )
+    };
+    for (of, good, bad) in [
+        (
+            "core above 37.7 °C",
+            "2.0 °C h",
+            ["2.0 °C", "2 h", "2.0 mmol/L h"],
+        ),
+        (
+            "sugar above 10.0 mmol/L",
+            "2.0 mmol/L h",
+            ["2.0 mmol/L", "2 h", "2.0 mg/dL h"],
+        ),
+        ("shiver above 1", "6 h", ["6", "6 min", "6 °C h"]),
+    ] {
+        taken(&measure(of, good));
+        for goal in bad {
+            refused(&measure(of, goal), "unit-mismatch: ");
+        }
+    }
 }
 
 #[test]
@@ -183,6 +213,63 @@ fn a_scenario_that_expects_nothing_is_refused() {
         scenario(""),
         ["missing-statement: the scenario expects nothing"]
     );
+}
+
+#[test]
+fn doses_and_pump_rates_are_rounded_and_nothing_else() {
+    let medication = |step: &str| {
+        format!(
+            "  medication drug \"Drug\" {{\n    infuse 1 mg/h\n    concentration 1 mg/mL\n    \
+             rounded to {step}\n    ceiling 40 mg per 24 h\n  }}"
+        )
+    };
+    for step in ["0.1 mL/h", "1 mg", "1 mL"] {
+        taken(&medication(step));
+    }
+    for step in ["1 mg/h", "1 kg", "1 mg/kg", "1 mg/mL", "1 h"] {
+        refused(&medication(step), &format!("unit-mismatch: `{step}` is "));
+    }
+}
+
+#[test]
+fn each_range_of_patients_is_read_once() {
+    let ranges = [
+        "birth weight 1800 g to 6000 g",
+        "age 0 h to 6 h",
+        "gestation 36 weeks to 43 weeks",
+        "weight 2 kg to 6 kg",
+    ];
+    let with = |ranges: &str| {
+        let body = format!("{DAY}  every 1 h record core");
+        let text = small::text(&body).replace("adult, weight 40 kg to 140 kg", ranges);
+        small::read(&text)
+    };
+    let all = format!("newborn, {}", ranges.join(", "));
+    let loaded = with(&all);
+    assert!(!loaded.has_errors(), "{:#?}", loaded.diagnostics);
+    let patients = &loaded.protocols[0].1.head.patients;
+    let weight = patients.weight.as_ref().expect("a weight");
+    let birth = patients.birth_weight.as_ref().expect("a birth weight");
+    let age = patients.age.as_ref().expect("an age");
+    let gestation = patients.gestation.as_ref().expect("a gestation");
+    let week = Exact::int(7);
+    assert_eq!(weight.low.value, Exact::int(2));
+    assert_eq!(weight.high.value, Exact::int(6));
+    assert_eq!(birth.low.value, Exact::ratio(9, 5));
+    assert_eq!(birth.high.value, Exact::int(6));
+    assert_eq!(age.low.value, Exact::ZERO);
+    assert_eq!(age.high.value, Exact::ratio(1, 4));
+    assert_eq!(gestation.low.value, week * Exact::int(36));
+    assert_eq!(gestation.high.value, week * Exact::int(43));
+    for range in ranges {
+        let found: Vec<&str> = with(&format!("{all}, {range}"))
+            .diagnostics
+            .iter()
+            .filter(|found| found.level == Level::Error)
+            .map(|found| found.name)
+            .collect();
+        assert_eq!(found, ["stated-twice"], "{range}");
+    }
 }
 
 #[test]

@@ -140,6 +140,7 @@ impl<'a> Asked<'a> {
         let answer = solver.ask(&self.question());
         let (first, until) = self.first(&solver);
         let paused = self.config.name.starts_with("paused");
+        let later = self.config.name.starts_with("reach, of");
         match (answer, first) {
             (Answer::Found(found), first) => {
                 let none = BTreeMap::new();
@@ -158,7 +159,8 @@ impl<'a> Asked<'a> {
                 }
             }
             (Answer::Never, None) => Agreed::Impossible,
-            (Answer::NotShown(_), _) if paused => Agreed::Open,
+            // A record of the phase ahead that stands while nothing new comes may end this one.
+            (Answer::NotShown(_), _) if paused || later => Agreed::Open,
             (answer, first) => Agreed::No(format!("{answer:?}, but trying all says {first:?}")),
         }
     }

@@ -1,14 +1,15 @@
 //! Parts of the solver, asked directly: what a whole question would hide.
 
-#![allow(clippy::expect_used)] // a test says so by panicking
+#![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
 
 #[path = "support/small.rs"]
 mod small;
 
 use small::protocol;
+use tempwright::eval::EntryWhat;
 use tempwright::model::{PhaseId, RuleId};
 use tempwright::quantity::Exact;
-use tempwright::solve::Solver;
+use tempwright::solve::{Answer, Goal, Question, Solver};
 
 const PHASES: &str = r#"  phase settle "Settle" {
     keep core 36.0 °C to 37.0 °C
@@ -54,5 +55,64 @@ fn a_stretch_goes_back_over_the_phases_of_a_rule_without_a_break() {
             .map(|rule| frame.stretch_at(during(rule), Exact::int(at)))
             .collect();
         assert_eq!(found, wanted.map(|since| since.map(Exact::int)), "{at}");
+    }
+}
+
+/// Only 36.2 °C lets the third rule lower the target, since at less the fourth is before it; on
+/// the lowered target 36.2 °C is more than 0.1 °C above.
+#[test]
+fn an_order_that_another_rule_overrides_has_not_come_before() {
+    let rules = |fourth: &str| {
+        format!(
+            r#"  rule asked {{
+    when core above target by more than 0.1 °C
+    then call doctor now
+  }}
+  rule third {{
+    when core at or above 36.1 °C during hold
+    then lower target by 0.1 °C, at least 36.0 °C
+  }}
+  rule fourth {{
+    when core at or below 36.1 °C {fourth}
+    then call doctor now
+    overrides third
+  }}"#
+        )
+    };
+    let phases = r#"  phase settle "Settle" {
+    keep core 36.0 °C to 36.2 °C
+    lasts 1 h
+  }
+  phase hold "Hold" {
+    hold core at 36.1 °C within 0.1 °C
+    lasts 24 h
+  }
+  every 1 h record core
+"#;
+    // In its own phases alone: in the other one 36.1 °C is enough.
+    for (during, least) in [("", 362), ("during hold", 362), ("during settle", 361)] {
+        let text = small::text(&(phases.to_owned() + &rules(during)))
+            .replace("25.0 °C to 42.0 °C", "36.0 °C to 36.2 °C");
+        let mut loaded = small::read(&text);
+        assert!(!loaded.has_errors(), "{:#?}", loaded.diagnostics);
+        let protocol = loaded.protocols.remove(0).1;
+        let solver = Solver::new(&protocol);
+        let goals = vec![Goal::rule(&protocol[RuleId(0)], true)];
+        let answer = solver.ask(&Question::new(PhaseId(1), goals));
+        let Answer::Found(found) = answer else {
+            panic!("{during}: {answer:?}");
+        };
+        let (rule, at) = found.first.expect("an order comes before");
+        assert_eq!(rule, RuleId(1));
+        let recorded = found.entries.iter().find_map(|entry| match entry.what {
+            EntryWhat::Record { value, .. } if entry.at == at => Some(value),
+            _ => None,
+        });
+        assert_eq!(
+            recorded,
+            Some(Exact::ratio(least, 10)),
+            "{during}: {found:?}"
+        );
+        assert!(solver.reproduces(&found, |replay| replay.holds(RuleId(0), &found)));
     }
 }

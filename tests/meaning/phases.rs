@@ -612,3 +612,32 @@ fn m25_phases_that_lead_round_at_one_moment_come_to_an_end() {
         ["1:00"]
     );
 }
+
+/// A mark before the start is known at the start, and one at the start is written down there.
+#[test]
+fn m19_a_mark_before_the_start_counts_from_its_own_time() {
+    let body = "
+  phase guard \"Guard\" {
+    keep core 36.0 °C to 37.5 °C
+    ends 3 h after rosc
+  }
+  every 1 h record core";
+    let ends = |records: &str| {
+        let told = told(body, records);
+        let ends: Vec<String> = told
+            .times("phase `guard` ends")
+            .iter()
+            .map(|at| (*at).to_owned())
+            .collect();
+        (ends, told.times("mark").len(), told.lines)
+    };
+    for (records, end) in [
+        ("-1:00 rosc; 0:00 core 36.5; until 4:00", "2:00"),
+        ("-0:01 rosc; 0:00 core 36.5; until 4:00", "2:59"),
+        ("0:00 rosc, core 36.5; until 4:00", "3:00"),
+    ] {
+        let (ends, marks, lines) = ends(records);
+        assert_eq!(ends, [end], "{lines:#?}");
+        assert_eq!(marks, usize::from(end == "3:00"), "{lines:#?}");
+    }
+}
