@@ -9,7 +9,7 @@ mod small;
 use small::{DAY, protocol};
 use tempwright::model::Protocol;
 use tempwright::plan::case_text::named;
-use tempwright::plan::{Case, Due, DueWhat, Plan, report, schedule};
+use tempwright::plan::{Case, Due, DueWhat, Plan, ValueWindow, Window, report, schedule};
 use tempwright::quantity::Exact;
 
 fn due(protocol: &Protocol) -> Vec<Due> {
@@ -182,4 +182,27 @@ fn a_mark_lies_at_the_start_or_before_it() {
     );
     assert!(at(-361).is_err());
     assert!(at(1).is_err());
+}
+
+#[test]
+fn both_ends_of_a_window_are_in_it() {
+    let (low, high) = (Exact::int(33), Exact::int(36));
+    let edges = [32, 33, 36, 37].map(Exact::int);
+    let times = Window::between(low, high);
+    let values = ValueWindow::between(low, high);
+    assert_eq!(
+        edges.map(|at| times.contains(at)),
+        [false, true, true, false]
+    );
+    assert_eq!(
+        edges.map(|at| values.contains(at)),
+        [false, true, true, false]
+    );
+    assert_eq!(
+        edges.map(|at| Window::open_from(low).contains(at)),
+        [false, true, true, true]
+    );
+    let open = |low, high| edges.map(|at| ValueWindow { low, high }.contains(at));
+    assert_eq!(open(Some(low), None), [false, true, true, true]);
+    assert_eq!(open(None, Some(high)), [true, true, true, false]);
 }

@@ -116,3 +116,34 @@ fn an_order_that_another_rule_overrides_has_not_come_before() {
         assert!(solver.reproduces(&found, |replay| replay.holds(RuleId(0), &found)));
     }
 }
+
+/// The rule leads out of the phase as soon as it fires. That it has not fired before says
+/// nothing of the moment itself, at which it fires for the first time.
+#[test]
+fn a_rule_that_leaves_the_phase_fires_at_the_moment_and_not_before() {
+    let protocol = protocol(
+        r#"  phase hold "Hold" {
+    hold core at 36.0 °C within 0.5 °C
+    lasts 24 h
+  }
+  phase last "Last" {
+    keep core 36.0 °C to 37.0 °C
+    lasts 4 h
+  }
+  every 1 h record core
+  rule leaves {
+    when core above 35.9 °C for 1 h during hold
+    then begin last
+  }"#,
+    );
+    let solver = Solver::new(&protocol);
+    let goals = vec![Goal::rule(&protocol[RuleId(0)], true)];
+    let mut question = Question::new(PhaseId(0), goals);
+    question.not_before = Exact::int(90);
+    let answer = solver.ask(&question);
+    let Answer::Found(found) = answer else {
+        panic!("{answer:?}");
+    };
+    // On plan from 1:00 on; who is so from 0:00 on has left at 1:00.
+    assert_eq!(found.at, Exact::int(120), "{found:?}");
+}
