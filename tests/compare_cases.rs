@@ -215,7 +215,7 @@ fn another_protocol_altogether_still_fits_into_a_comment() {
     assert!(comment.chars().count() <= 60_000);
     // Whole in what is seen first, and what is missing is said.
     assert!(comment.contains(&format!("- {total} changes of meaning: ")));
-    assert!(comment.contains("**The version does not fit:** the version goes back from 2.1.1 to"));
+    assert!(comment.contains("**The version does not fit:** the version goes back from 2.2.0 to"));
     assert!(comment.contains(&format!("**{} more changes of meaning** stand", total - 40)));
     assert!(comment.contains("**Cut here: "));
     assert_eq!(

@@ -141,7 +141,7 @@ fn a_commit_with_a_fault_is_stopped_and_a_clean_one_is_made() {
     );
     repository.change(file, "expect late", "expect no late");
 
-    repository.change(file, "  version 1.2.1", "  version 1.2.2");
+    repository.change(file, "  version 1.3.0", "  version 1.3.1");
     let output = repository.commit();
     assert!(output.status.success(), "{}", told(&output));
 }
@@ -154,15 +154,15 @@ fn a_merge_request_is_tried_and_its_effect_on_a_patient_is_told() {
     assert!(branched.status.success());
     repository.change(
         "adult-arrest-33.protocol",
-        "  version 2.1.1",
-        "  version 2.1.2",
+        "  version 2.2.0",
+        "  version 2.2.1",
     );
     let output = job(&["merge-request.sh", "main"]);
     assert_eq!(output.status.code(), Some(0), "{}", told(&output));
     let comment = std::fs::read_to_string(repository.0.path().join("comment.md"));
     let comment = comment.expect("a comment");
     assert!(
-        comment.contains("adult-arrest-33") && comment.contains("2.1.2"),
+        comment.contains("adult-arrest-33") && comment.contains("2.2.1"),
         "{comment}"
     );
 

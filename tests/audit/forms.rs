@@ -97,7 +97,7 @@ fn a_folder_of_cases_in_every_form() {
         );
     }
     assert!(
-        csv.contains("b,adult-arrest-33,2.1.1,entries.core.made,`core`: made,5,count,5,"),
+        csv.contains("b,adult-arrest-33,2.2.0,entries.core.made,`core`: made,5,count,5,"),
         "{csv}"
     );
     let json: serde_json::Value =

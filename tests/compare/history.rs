@@ -19,7 +19,7 @@ pub const COMMITS: &[Commit] = &[
         name: "target",
         message: "Hold at 34.0 °C after the committee has read the new trial",
         edits: &[
-            (FLAGSHIP, "version 2.1.1", "version 3.0.0"),
+            (FLAGSHIP, "version 2.2.0", "version 3.0.0"),
             (FLAGSHIP, "let goal = 33.0 °C", "let goal = 34.0 °C"),
             (
                 FLAGSHIP,
