@@ -368,9 +368,6 @@ fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
         // Nor do the records that were tried show it.
         (Answer::NotShown(_), None) => Agreed::Beyond,
         (Answer::NotShown(_), Some(_)) => Agreed::Open,
-        // Only one record leads into a phase: how long the one before it took, and what was
-        // recorded in it, is not varied.
-        (Answer::Never, Some(_)) if config.name.starts_with("after") => Agreed::Open,
         (answer, first) => Agreed::No(format!("{answer:?}, but trying all says {first:?}")),
     }
 }

@@ -22,7 +22,7 @@ use super::moments::{combinations, silences};
 use super::opposites;
 use super::question::{Answer, Found, Goal, Question};
 use super::record::found;
-use super::scene::{Any, AnyTarget, Scene, Values};
+use super::scene::{Any, AnyTarget, Held, Scene, Values};
 use super::search::{self, Verdict};
 use super::{Solver, prelude};
 use crate::eval::Aimed;
@@ -55,13 +55,20 @@ impl<'a> Orders<'a> {
         }
     }
 
-    /// Whether they can have held up a course.
-    fn hold_up(self) -> bool {
-        match self {
-            Orders::None => false,
-            Orders::First(before) => !matches!(before.effect, prelude::Effect::Target(_)),
-            Orders::Any(any) => matches!(any.target, Some(AnyTarget::Course(_))),
-        }
+    /// How far they leave records held to the plan.
+    fn held(self) -> Held {
+        let (wide, another_way) = match self {
+            Orders::None => (false, false),
+            Orders::First(before) => {
+                let bends = !matches!(before.effect, prelude::Effect::Target(_));
+                (bends, false)
+            }
+            Orders::Any(any) => {
+                let bends = matches!(any.target, Some(AnyTarget::Course(_)));
+                (bends, any.lead_in)
+            }
+        };
+        Held { wide, another_way }
     }
 
     fn any(self) -> Option<Any> {
@@ -197,7 +204,7 @@ impl Solver<'_> {
                 let mut scene = self.scene(frame, question.values);
                 scene.silent_after = silent;
                 scene.any = orders.any();
-                scene.wide = orders.hold_up();
+                scene.held = orders.held();
                 let formula = self.formula(&mut scene, frame, question, guards, at, before);
                 if formula.is_false() {
                     continue;

@@ -5,9 +5,10 @@
 //! its own. Two conditions whose hulls have a record in common, and no value of it,
 //! cannot hold together; nothing else follows from a hull.
 
+use super::compare::FREE;
 use super::formula::{AtMost, Domain, Domains, Formula, Var, ZERO};
 use super::frame::Frame;
-use super::scene::{Scene, Values};
+use super::scene::{Held, Scene, Values};
 use crate::model::{Cond, End, EndTrigger, Order, PhaseId, Protocol, ReadingId, TestKind, Until};
 use crate::quantity::Exact;
 use rustc_hash::FxHashMap;
@@ -101,9 +102,8 @@ pub struct Compiled {
     pub else_hull: Option<Hull>,
 }
 
-/// Phase, how values are chosen, whether the course may have been held up, condition, stretch,
-/// moment.
-type Key = (PhaseId, Values, bool, usize, Exact, Exact);
+/// Phase, how values are chosen, how far records are held to the plan, condition, stretch, moment.
+type Key = (PhaseId, Values, Held, usize, Exact, Exact);
 
 #[derive(Debug, Default)]
 pub struct Store {
@@ -165,7 +165,7 @@ impl Store {
         if !scene.silent_after.is_empty() || (hangs_on_orders && !scene.is_plain()) {
             return None;
         }
-        let key = (frame.phase, scene.values, scene.wide, cond_at, since, at);
+        let key = (frame.phase, scene.values, scene.held, cond_at, since, at);
         if let Some(done) = self.done.get(&key) {
             return Some(Rc::clone(done));
         }
@@ -174,8 +174,12 @@ impl Store {
             frame,
             scene.values,
         );
-        own.wide = scene.wide;
+        own.held = scene.held;
         let formula = own.cond(cond, since, at);
+        // What is open is open for each condition by itself.
+        if own.vars().any(|(reading, _, _)| reading == FREE) {
+            return None;
+        }
         let mut records: Vec<(Var, Record)> = own
             .vars()
             .map(|(reading, key, var)| (var, (reading, key)))

@@ -238,6 +238,7 @@ impl<'a> Drive<'a> {
                 low,
                 high,
                 wide: wide.unwrap_or((low, high)),
+                display: (domain.low, domain.high),
                 plan: plan.clamp(low, high.max(low)),
             });
         }

@@ -37,6 +37,8 @@ pub struct Sample {
     /// From the lowest to the highest where the course of the phase has been held up, so that
     /// what would have ended the phase does not.
     pub wide: (i64, i64),
+    /// What the display can show: for a record that leads into the phase in another way.
+    pub display: (i64, i64),
     pub plan: i64,
 }
 

@@ -9,7 +9,7 @@ use super::Solver;
 use super::ask::Before;
 use super::formula::Formula;
 use super::frame::Frame;
-use super::question::Question;
+use super::question::{Goal, Question};
 use super::scene::{Any, AnyTarget, Bent, HeldUp, Scene, Values};
 use crate::eval::Aimed;
 use crate::model::*;
@@ -172,7 +172,46 @@ pub(super) fn any(solver: &Solver<'_>, frame: &Frame, question: &Question<'_>) -
     let target = can
         .target
         .filter(|_| hangs_on_target(solver.protocol, frame, question));
-    (pause || target.is_some()).then_some(Any { target, pause })
+    let lead_in = leads_in_otherwise(solver.protocol, frame, question);
+    (pause || target.is_some() || lead_in).then_some(Any {
+        target,
+        pause,
+        lead_in,
+    })
+}
+
+/// Whether the answer can be another one when the phases ahead took another way: a value ends
+/// one of them, and what was recorded by then plays a part.
+fn leads_in_otherwise(protocol: &Protocol, frame: &Frame, question: &Question<'_>) -> bool {
+    if question.values != Values::Free {
+        return false;
+    }
+    let by_value = |(phase, _): &(PhaseId, Exact)| {
+        *phase != frame.phase
+            && match &protocol[*phase].end {
+                End::Reached => true,
+                End::Awaited { trigger, .. } => matches!(trigger, EndTrigger::When(_)),
+                End::Lasts(_) | End::After { .. } => false,
+            }
+    };
+    if !frame.runs.iter().any(by_value) {
+        return false;
+    }
+    let before = frame
+        .course
+        .as_ref()
+        .is_some_and(|course| course.since <= frame.begins && question.hangs_on_target());
+    before
+        || question
+            .goals
+            .iter()
+            .chain(question.either.iter().flatten())
+            .any(|goal| match goal {
+                Goal::Cond { during, .. } => {
+                    during.is_some_and(|during| frame.stretch(during) < frame.begins)
+                }
+                Goal::Value { .. } | Goal::NotValue { .. } => true,
+            })
 }
 
 /// Whether the answer can be another one when the target has been moved or held up: a phase that
@@ -195,6 +234,7 @@ pub(super) fn possible(solver: &Solver<'_>, frame: &Frame) -> Any {
     Any {
         target,
         pause: pauses_by(protocol, frame.phase),
+        lead_in: false,
     }
 }
 
@@ -383,7 +423,7 @@ pub(super) fn holds<'s>(
         }
         Effect::Anew(course) => {
             scene.anew = Some((before.at, course));
-            scene.wide = true;
+            scene.held.wide = true;
             None
         }
     };
@@ -417,7 +457,7 @@ pub(super) fn holds<'s>(
 
 fn stand_still(scene: &mut Scene<'_>, frame: &Frame, since: Exact, until: Option<Exact>) {
     scene.held_up = Some(HeldUp { since, until });
-    scene.wide = true;
+    scene.held.wide = true;
     if until.is_none() {
         scene.target_after = Some((since, frame.aimed_at(since)));
     }

@@ -41,6 +41,9 @@ pub struct Any {
     pub target: Option<AnyTarget>,
     /// Control can have been paused for any time.
     pub pause: bool,
+    /// What was recorded until the phase began can be another thing than the shortest way into
+    /// it asks for.
+    pub lead_in: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -60,6 +63,15 @@ pub struct Bent {
     pub set: Option<(Exact, Exact)>,
     /// One can make it run faster.
     pub faster: bool,
+}
+
+/// How far the records of a frame are held to the plan.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Hash)]
+pub struct Held {
+    /// The course may have been held up: [`Sample::wide`].
+    pub wide: bool,
+    /// The way into the phase may have been another one: [`Sample::display`].
+    pub another_way: bool,
 }
 
 /// How a course was held up.
@@ -86,8 +98,7 @@ pub struct Scene<'s> {
     pub held_up: Option<HeldUp>,
     /// An order has put it elsewhere, or changed its rate: from then on it is this one.
     pub anew: Option<(Exact, Course)>,
-    /// The course may have been held up: records are only held to [`Sample::wide`].
-    pub wide: bool,
+    pub held: Held,
     /// For a proof: whatever orders make of the target and of control.
     pub any: Option<Any>,
     /// The moments at which it was asked how long control has been paused.
@@ -120,7 +131,7 @@ impl<'s> Scene<'s> {
             target_after: None,
             held_up: None,
             anew: None,
-            wide: false,
+            held: Held::default(),
             any: None,
             pauses: Vec::new(),
             beside: Vec::new(),
@@ -219,7 +230,9 @@ impl<'s> Scene<'s> {
     }
 
     fn within(&self, sample: &Sample) -> (i64, i64) {
-        if self.wide {
+        if self.held.another_way && sample.at <= self.frame.begins {
+            sample.display
+        } else if self.held.wide {
             sample.wide
         } else {
             (sample.low, sample.high)
@@ -254,7 +267,8 @@ impl<'s> Scene<'s> {
                         (low.max(least), high.min(most))
                     })
                 };
-                let whole = !self.wide && samples.len() == self.frame.samples_of(reading).len();
+                let whole = self.held == Held::default()
+                    && samples.len() == self.frame.samples_of(reading).len();
                 let (low, high) = match self.frame.held.get(reading.index()) {
                     Some(held) if whole => *held.get_or_init(own),
                     _ => own(),
@@ -314,6 +328,10 @@ impl<'s> Scene<'s> {
             return Formula::of(self.clock(&test.kind, since, at));
         }
         let readings = test.kind.readings();
+        if self.held.another_way && since < self.frame.begins && self.reaches_back(test, at) {
+            // What was recorded when is not known.
+            return self.open();
+        }
         if readings
             .iter()
             .any(|reading| self.known(*reading, since, at).is_none())
@@ -343,9 +361,14 @@ impl<'s> Scene<'s> {
         Formula::all(all)
     }
 
-    /// No look that counts for a test lies farther back than this: its windows, and
-    /// the gaps between looks at either end of them.
-    fn looks_back(&self, test: &Test) -> Exact {
+    /// Whether the windows of a test begin before the phase.
+    fn reaches_back(&self, test: &Test, at: Exact) -> bool {
+        let window = self.windows(test);
+        let slack = self.slack(&test.kind.readings(), at) * Exact::int(5);
+        window > Exact::ZERO && at - window - slack < self.frame.begins
+    }
+
+    fn windows(&self, test: &Test) -> Exact {
         let sustained = test
             .sustained
             .as_ref()
@@ -354,7 +377,13 @@ impl<'s> Scene<'s> {
             TestKind::Trend { over, .. } => over.value,
             _ => Exact::ZERO,
         };
-        sustained + over + self.intervals.longest_of_all() * Exact::int(4)
+        sustained + over
+    }
+
+    /// No look that counts for a test lies farther back than this: its windows, and
+    /// the gaps between looks at either end of them.
+    fn looks_back(&self, test: &Test) -> Exact {
+        self.windows(test) + self.intervals.longest_of_all() * Exact::int(4)
     }
 
     /// The looks of a test up to a moment: one of its readings is recorded and all

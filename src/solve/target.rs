@@ -80,7 +80,7 @@ impl<'s> Scene<'s> {
         match (&self.frame.course, &self.frame.stated) {
             (Some(from), _) => self.not_arrived_from(from, at),
             // Otherwise the records of the frame know.
-            (None, Some(course)) if self.wide => self.not_arrived_by(course, at),
+            (None, Some(course)) if self.held.wide => self.not_arrived_by(course, at),
             (None, _) => Formula::TRUE,
         }
     }
@@ -181,7 +181,7 @@ impl<'s> Scene<'s> {
     }
 
     /// A comparison that decides nothing.
-    fn open(&mut self) -> Formula {
+    pub(super) fn open(&mut self) -> Formula {
         let key = self.vars.len();
         let free = self.stand_in(FREE, key, (0, 1));
         Formula::at_most(free, ZERO, 0)
