@@ -94,10 +94,49 @@ pub fn load(library: &dyn Library, paths: &[&str]) -> Result<Loaded, LoadError> 
         let uses = reader.uses(root, &path, &mut loaded);
         graphs.push((root, uses));
     }
-    let trees: BTreeMap<FileId, Tree<'_>> = loaded
-        .sources
+    let mut loose = BTreeSet::new();
+    let (protocols, mut found) = loop {
+        match lowered(&loaded, &graphs, &loose) {
+            Ok(all) => break all,
+            Err(more) => loose.extend(more),
+        }
+    };
+    loaded.protocols = protocols;
+    loaded.diagnostics.append(&mut found);
+    // One fault in a shared library is told once, however many use it.
+    let mut seen = BTreeSet::new();
+    loaded
+        .diagnostics
+        .retain(|found| seen.insert((found.name, found.place.span, found.title.clone())));
+    Ok(loaded)
+}
+
+/// A file that was asked for, and the libraries that it uses, each with where that is said.
+type Graph = (FileId, Vec<(FileId, Span)>);
+
+type Lowered = (Vec<(FileId, Protocol)>, Vec<Diagnostic>);
+
+/// The protocols, and what was found while they were parsed and lowered; or the files that turn
+/// out to hold scenarios only.
+fn lowered(
+    loaded: &Loaded,
+    graphs: &[Graph],
+    loose_files: &BTreeSet<FileId>,
+) -> Result<Lowered, BTreeSet<FileId>> {
+    let sources = &loaded.sources;
+    // A tree takes many times the room of its text. Kept are those that several protocols look
+    // into; that of a protocol's own file is made when it is its turn.
+    let used: BTreeSet<FileId> = graphs
         .iter()
+        .flat_map(|(_, uses)| uses.iter().map(|(id, _)| *id))
+        .collect();
+    let trees: BTreeMap<FileId, Tree<'_>> = sources
+        .iter()
+        .filter(|(id, file)| {
+            used.contains(id) || loose_files.contains(id) || !opens_protocol(&file.text)
+        })
         .map(|(id, file)| (id, syntax::parse(id, file)))
+        .filter(|(id, tree)| used.contains(id) || main_block(tree).is_none())
         .collect();
     // Scenarios may stand in files of their own.
     let loose: Vec<&TreeBlock<'_>> = loaded
@@ -109,21 +148,39 @@ pub fn load(library: &dyn Library, paths: &[&str]) -> Result<Loaded, LoadError> 
         .collect();
     let mut claimed: BTreeSet<Span> = BTreeSet::new();
     let mut told: BTreeSet<FileId> = BTreeSet::new();
+    let mut protocols = Vec::new();
     let mut found = Vec::new();
-    for (root, uses) in &graphs {
-        let mut files = vec![*root];
-        files.extend(uses.iter().map(|(id, _)| *id));
-        for id in files {
-            if let Some(tree) = trees.get(&id)
-                && told.insert(id)
+    let mut loose_too = BTreeSet::new();
+    for (root, uses) in graphs {
+        let Some(file) = sources.get(*root) else {
+            continue;
+        };
+        let own;
+        let tree = match trees.get(root) {
+            Some(tree) => tree,
+            None => {
+                own = syntax::parse(*root, file);
+                if main_block(&own).is_none() {
+                    loose_too.insert(*root);
+                }
+                &own
+            }
+        };
+        let tree_of = |id: &FileId| {
+            if id == root {
+                Some(tree)
+            } else {
+                trees.get(id)
+            }
+        };
+        for id in std::iter::once(root).chain(uses.iter().map(|(id, _)| id)) {
+            if let Some(tree) = tree_of(id)
+                && told.insert(*id)
             {
                 found.extend(tree.diagnostics.iter().cloned());
             }
         }
-        let Some(tree) = trees.get(root) else {
-            continue;
-        };
-        found.extend(shape(tree, *root, &loaded.sources));
+        found.extend(shape(tree, *root, sources));
         let Some(block) = main_block(tree) else {
             continue;
         };
@@ -131,26 +188,28 @@ pub fn load(library: &dyn Library, paths: &[&str]) -> Result<Loaded, LoadError> 
             continue;
         }
         let (protocol, mut findings) = protocol_of(
-            *root,
-            block,
+            (*root, tree, block),
             uses,
             &trees,
             &loose,
             &mut claimed,
-            &loaded.sources,
+            sources,
         );
         let is_error = |found: &Diagnostic| found.level == Level::Error;
         let is_whole = !std::iter::once(root)
             .chain(uses.iter().map(|(id, _)| id))
-            .filter_map(|id| trees.get(id))
+            .filter_map(tree_of)
             .any(|tree| tree.diagnostics.iter().any(is_error));
         found.append(&mut findings);
         if protocol.is_none() && !loaded.diagnostics.iter().chain(&found).any(is_error) {
             found.push(left_out(block));
         }
         if let Some(protocol) = protocol.filter(|_| is_whole) {
-            loaded.protocols.push((*root, protocol));
+            protocols.push((*root, protocol));
         }
+    }
+    if !loose_too.is_empty() {
+        return Err(loose_too);
     }
     for block in loose {
         if !claimed.contains(&block.span)
@@ -168,20 +227,22 @@ pub fn load(library: &dyn Library, paths: &[&str]) -> Result<Loaded, LoadError> 
             );
         }
     }
-    drop(trees);
-    loaded.diagnostics.append(&mut found);
-    // One fault in a shared library is told once, however many use it.
-    let mut seen = BTreeSet::new();
-    loaded
-        .diagnostics
-        .retain(|found| seen.insert((found.name, found.place.span, found.title.clone())));
-    Ok(loaded)
+    Ok((protocols, found))
 }
 
-#[allow(clippy::too_many_arguments)]
+/// Whether a file begins as one with a protocol or a library does, comments left aside: nearly
+/// every other file holds scenarios only.
+fn opens_protocol(text: &str) -> bool {
+    let lines = text.lines().map(str::trim_start);
+    let mut stated = lines.filter(|line| !line.is_empty() && !line.starts_with('#'));
+    stated
+        .next()
+        .and_then(|line| line.split_whitespace().next())
+        .is_some_and(|word| matches!(word, "protocol" | "library"))
+}
+
 fn protocol_of<'a>(
-    root: FileId,
-    block: &'a TreeBlock<'a>,
+    (root, tree, block): (FileId, &'a Tree<'a>, &'a TreeBlock<'a>),
     uses: &[(FileId, Span)],
     trees: &'a BTreeMap<FileId, Tree<'a>>,
     loose: &[&'a TreeBlock<'a>],
@@ -193,9 +254,9 @@ fn protocol_of<'a>(
         is_library: false,
     }];
     let mut used = Vec::new();
-    let mut lost = lost_names(root, sources, trees);
+    let mut lost = lost_names(root, sources, Some(tree));
     for (id, span) in uses {
-        lost.extend(lost_names(*id, sources, trees));
+        lost.extend(lost_names(*id, sources, trees.get(id)));
         let Some(block) = trees.get(id).and_then(main_block) else {
             continue;
         };
@@ -210,7 +271,7 @@ fn protocol_of<'a>(
         .first()
         .and_then(|head| head.find(R::name))
         .map_or("", |name| name.text());
-    let mut all: Vec<&TreeBlock<'_>> = trees.get(&root).map(scenarios).unwrap_or_default();
+    let mut all: Vec<&TreeBlock<'_>> = scenarios(tree);
     for scenario in loose {
         let of = scenario
             .head
@@ -336,13 +397,9 @@ fn shape(tree: &Tree<'_>, root: FileId, sources: &Sources) -> Vec<Diagnostic> {
 
 /// What a broken statement would have declared, and which statements are broken
 /// (with a space in front), so that nothing is said twice.
-fn lost_names(
-    id: FileId,
-    sources: &Sources,
-    trees: &BTreeMap<FileId, Tree<'_>>,
-) -> BTreeSet<String> {
+fn lost_names(id: FileId, sources: &Sources, tree: Option<&Tree<'_>>) -> BTreeSet<String> {
     let mut lost = BTreeSet::new();
-    let (Some(tree), Some(file)) = (trees.get(&id), sources.get(id)) else {
+    let (Some(tree), Some(file)) = (tree, sources.get(id)) else {
         return lost;
     };
     for found in &tree.diagnostics {

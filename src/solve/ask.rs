@@ -347,8 +347,7 @@ impl Solver<'_> {
             if ordered_before && self.store.borrow().hangs_on_orders(cond) {
                 continue;
             }
-            let Some(compiled) = self.compiled(scene, frame, cond, since(frame, *during), at)
-            else {
+            let Some(compiled) = self.compiled(scene, frame, cond, scene.since(*during), at) else {
                 continue;
             };
             let leaves = if *holds {
@@ -448,7 +447,7 @@ impl Solver<'_> {
                 during,
                 holds,
             } => {
-                let formula = self.cond(scene, frame, cond, since(frame, during), at);
+                let formula = self.cond(scene, frame, cond, scene.since(during), at);
                 if holds { formula } else { formula.negated() }
             }
             Goal::Value {
@@ -474,13 +473,5 @@ impl Solver<'_> {
                 None => Formula::TRUE,
             },
         }
-    }
-}
-
-/// When the stretch of a goal's condition began.
-fn since(frame: &Frame, during: Option<&[At<PhaseId>]>) -> Exact {
-    match during {
-        Some(during) => frame.stretch(during),
-        None => frame.begins,
     }
 }

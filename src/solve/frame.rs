@@ -95,7 +95,16 @@ impl Frame {
         since
     }
 
-    /// The same at an earlier moment of the record; `None` where none of these phases
+    /// Whether a stretch that takes in these phases takes in one ahead of the last, be it for no
+    /// time at all.
+    pub fn reaches_ahead(&self, during: &[At<PhaseId>]) -> bool {
+        let ahead = self.runs.iter().rev().nth(1);
+        ahead.is_some_and(|(phase, _)| {
+            during.is_empty() || during.iter().any(|within| within.value == *phase)
+        })
+    }
+
+    /// [`Frame::stretch`] at an earlier moment of the record; `None` where none of these phases
     /// runs then.
     pub fn stretch_at(&self, during: &[At<PhaseId>], at: Exact) -> Option<Exact> {
         if during.is_empty() {

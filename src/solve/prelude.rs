@@ -208,7 +208,7 @@ fn leads_in_otherwise(protocol: &Protocol, frame: &Frame, question: &Question<'_
             .chain(question.either.iter().flatten())
             .any(|goal| match goal {
                 Goal::Cond { during, .. } => {
-                    during.is_some_and(|during| frame.stretch(during) < frame.begins)
+                    during.is_some_and(|during| frame.reaches_ahead(during))
                 }
                 Goal::Value { .. } | Goal::NotValue { .. } => true,
             })

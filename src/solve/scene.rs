@@ -289,6 +289,19 @@ impl<'s> Scene<'s> {
         }
     }
 
+    /// When the stretch of a goal's condition began.
+    pub fn since(&self, during: Option<&[At<PhaseId>]>) -> Exact {
+        let Some(during) = during else {
+            return self.frame.begins;
+        };
+        let since = self.frame.stretch(during);
+        if self.held.another_way && self.frame.reaches_ahead(during) {
+            // Another way into the phase takes some time at least.
+            return since.min(self.frame.begins - Exact::ONE);
+        }
+        since
+    }
+
     /// The condition at a moment, in a stretch that began at `since`.
     pub fn cond(&mut self, cond: &Cond, since: Exact, at: Exact) -> Formula {
         match cond {
@@ -324,14 +337,14 @@ impl<'s> Scene<'s> {
         {
             return self.any_pause(than.value, at);
         }
-        if test.kind.is_by_clock() {
-            return Formula::of(self.clock(&test.kind, since, at));
-        }
-        let readings = test.kind.readings();
         if self.held.another_way && since < self.frame.begins && self.reaches_back(test, at) {
             // What was recorded when is not known.
             return self.open();
         }
+        if test.kind.is_by_clock() {
+            return Formula::of(self.clock(&test.kind, since, at));
+        }
+        let readings = test.kind.readings();
         if readings
             .iter()
             .any(|reading| self.known(*reading, since, at).is_none())
@@ -364,6 +377,10 @@ impl<'s> Scene<'s> {
     /// Whether the windows of a test begin before the phase.
     fn reaches_back(&self, test: &Test, at: Exact) -> bool {
         let window = self.windows(test);
+        let window = match &test.kind {
+            TestKind::NotRecorded { over, .. } => over.value,
+            _ => window,
+        };
         let slack = self.slack(&test.kind.readings(), at) * Exact::int(5);
         window > Exact::ZERO && at - window - slack < self.frame.begins
     }
