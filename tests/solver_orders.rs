@@ -124,10 +124,38 @@ fn configs() -> Vec<Config> {
             quiet,
         ),
         (
-            "after a mark",
+            "mark",
             format!(
                 "phase wait \"Wait\" {{\n keep core 36.0 °C to 36.2 °C\n \
                  ends at ready, plan for 2 h\n}}\n{HOLD}"
+            ),
+            1,
+            quiet,
+        ),
+        (
+            "late mark",
+            format!(
+                "phase wait \"Wait\" {{\n keep core 36.0 °C to 36.2 °C\n \
+                 ends at ready, plan for 2 h, at least 2 h\n}}\n{HOLD}"
+            ),
+            1,
+            quiet,
+        ),
+        (
+            "timed by a mark",
+            format!(
+                "phase wait \"Wait\" {{\n keep core 36.0 °C to 36.2 °C\n \
+                 ends at ready, plan for 2 h\n}}\nphase middle \"Middle\" {{\n \
+                 keep core 36.0 °C to 36.1 °C\n ends 1 h after ready\n}}\n{HOLD}"
+            ),
+            2,
+            quiet,
+        ),
+        (
+            "after a rise",
+            format!(
+                "phase wait \"Wait\" {{\n keep core 36.0 °C to 36.2 °C\n \
+                 ends when core rises more than 0.1 °C in 1 h, plan for 2 h\n}}\n{HOLD}"
             ),
             1,
             quiet,
@@ -153,6 +181,14 @@ fn configs() -> Vec<Config> {
             HOLD.to_owned(),
             0,
             "when core above 36.1 °C\n then lower target by 0.1 °C, at least 36.0 °C",
+        ),
+        (
+            "overridden",
+            HOLD.to_owned(),
+            0,
+            "when core at or above 36.1 °C\n then lower target by 0.1 °C, at least 36.0 °C\n}\n\
+             rule fourth {\n when core at or below 36.1 °C during hold\n then call doctor now\n \
+             overrides third",
         ),
         (
             "set",
@@ -349,6 +385,7 @@ fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
     let answer = solver.ask(&Question::new(config.phase, goals(protocol, holds)));
     let shows = |run: &Run, at: Exact| stand(run, config.phase, holds, at);
     let (first, until) = brute(protocol, &shows);
+    let exact = !has_orders(protocol) && !config.name.starts_with("after");
     match (answer, first) {
         (Answer::Found(found), first) => {
             if !solver.reproduces(&found, |replay| shows(&replay.run, found.at)) {
@@ -356,7 +393,7 @@ fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
             }
             match first {
                 // Of the orders that can have come before, not the soonest is tried first.
-                Some(at) if at <= found.at => Agreed::Possible,
+                Some(at) if at == found.at || (at < found.at && !exact) => Agreed::Possible,
                 None if found.at > until => Agreed::Beyond,
                 first => Agreed::No(format!(
                     "the solver says {:?}, trying all says {first:?} up to {until}: {found:?}",
@@ -366,26 +403,40 @@ fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
         }
         (Answer::Never, None) => Agreed::Impossible,
         // Nor do the records that were tried show it.
-        (Answer::NotShown(_), None) => Agreed::Beyond,
-        (Answer::NotShown(_), Some(_)) => Agreed::Open,
+        (Answer::NotShown(_), None) if !exact => Agreed::Beyond,
+        // Other orders stand in the way of a few, and another way into a phase.
+        (Answer::NotShown(_), Some(_)) if !exact => Agreed::Open,
         (answer, first) => Agreed::No(format!("{answer:?}, but trying all says {first:?}")),
     }
 }
 
-/// The earliest moment at which some record shows it, and up to when all were tried.
-fn brute(protocol: &Protocol, shows: &dyn Fn(&Run, Exact) -> bool) -> (Option<Exact>, Exact) {
-    let third = &protocol.rules[2].then[0].order;
-    let has_orders = !matches!(third, Order::Call { .. });
-    let awaited = protocol.phases().find_map(|(_, phase)| match &phase.end {
+fn has_orders(protocol: &Protocol) -> bool {
+    !matches!(protocol.rules[2].then[0].order, Order::Call { .. })
+}
+
+/// The mark that a phase waits for, and when the solver takes it to come: as soon as it may, or
+/// an hour after the beginning.
+fn awaited(protocol: &Protocol) -> Option<(MarkId, Exact)> {
+    protocol.phases().find_map(|(_, phase)| match &phase.end {
         End::Awaited {
             trigger: EndTrigger::Mark(mark),
+            at_least,
             ..
         } => match mark.value {
-            MarkRef::Named(mark) => Some(mark),
+            MarkRef::Named(mark) => {
+                let least = at_least.as_ref().map(|least| least.value);
+                Some((mark, least.unwrap_or(Exact::int(60))))
+            }
             _ => None,
         },
         _ => None,
-    });
+    })
+}
+
+/// The earliest moment at which some record shows it, and up to when all were tried.
+fn brute(protocol: &Protocol, shows: &dyn Fn(&Run, Exact) -> bool) -> (Option<Exact>, Exact) {
+    let has_orders = has_orders(protocol);
+    let awaited = awaited(protocol);
     let mut plan: Vec<Time> = Vec::new();
     let mut records = 1usize;
     for hour in 0..12 {
@@ -417,7 +468,7 @@ fn brute(protocol: &Protocol, shows: &dyn Fn(&Run, Exact) -> bool) -> (Option<Ex
 fn deeper(
     run: &Run,
     plan: &[Time],
-    mark: Option<MarkId>,
+    mark: Option<(MarkId, Exact)>,
     best: &mut Option<Exact>,
     shows: &dyn Fn(&Run, Exact) -> bool,
 ) {
@@ -433,8 +484,7 @@ fn deeper(
         for ((reading, values), at_value) in asked.iter().zip(&choice) {
             next.enter(Entry::record(*at, *reading, values[*at_value]));
         }
-        // The solver takes what a phase waits for to come an hour after its beginning.
-        if let Some(mark) = mark.filter(|_| *at == Exact::int(60)) {
+        if let Some((mark, _)) = mark.filter(|(_, made)| at == made) {
             next.enter(Entry::mark(*at, mark));
         }
         next.finish();

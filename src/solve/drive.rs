@@ -381,7 +381,10 @@ impl<'a> Drive<'a> {
         now: Exact,
         before: Option<PhaseId>,
     ) -> i64 {
-        if let Some(value) = self.of_ending(phase, reading, now) {
+        // The record that ends a phase is made in it, and counts in the next.
+        let ending = before.into_iter().chain([phase]);
+        let mut ending = ending.filter_map(|phase| self.of_ending(phase, reading, now));
+        if let Some(value) = ending.next() {
             return value;
         }
         let protocol = self.with.protocol;

@@ -25,7 +25,7 @@ fn orders_of_a_ladder_in_a_ladder_are_the_rules_own() {
 fn a_rung_speaks_at_its_own_values() {
     let still = |most: &str| {
         format!(
-            "# without rule too-cold\nrule second-warm {{\n  when second above 33.2 °C during hold\n  then follow shiver-target\n  again after 2 h\n}}\n\
+            "# without rule too-cold\n# without rule sites-disagree\nrule second-warm {{\n  when second above 33.2 °C during hold\n  then follow shiver-target\n  again after 2 h\n}}\n\
              ladder shiver-target \"Target\" on shiver {{\n  rung 0 to 2 \"Less\" {{ continue }}\n  rung 3 \"Severe\" {{ lower target by 0.2 °C, at least 32.5 °C }}\n}}\n\
              rule still {{\n  when shiver at or below {most} during hold\n  then pause temperature control for 1 h\n  again after 2 h\n}}\n"
         )
@@ -79,4 +79,15 @@ fn a_patient_on_plan_waits_no_longer_than_planned() {
         passes("fires-on-plan", &rule("24 h"));
         passes("fires-on-plan", &rule("25 h"));
     }
+}
+
+/// The record that ends such a phase counts in the next one as it was made: what can be there
+/// was once called not proved.
+#[test]
+fn what_comes_after_a_phase_that_a_change_ends_is_proved() {
+    let text = "# without rule late\n# without rule cooling-too-fast\nphase cool \"Cool\" {\n  keep core 32.0 °C to 38.0 °C\n  ends when core rises more than 0.5 °C in 1 h, plan for 2 h\n}\n\
+         rule up {\n  when core above 33.4 °C during hold\n  then raise target by 0.1 °C, at most 33.5 °C\n}\n\
+         rule down {\n  when core above 33.6 °C during hold\n  then lower target by 0.1 °C, at least 32.5 °C\n}\n";
+    fires("contradiction", 1, text);
+    passes("not-proved", text);
 }
