@@ -206,3 +206,59 @@ fn both_ends_of_a_window_are_in_it() {
     assert_eq!(open(Some(low), None), [false, true, true, true]);
     assert_eq!(open(None, Some(high)), [true, true, true, false]);
 }
+
+#[test]
+fn a_rate_of_nothing_is_no_rate() {
+    let protocol = protocol(
+        "  phase warm \"Warm\" {\n    warm core from 35.0 °C to 36.5 °C at 0.25 °C/h to 0.5 °C/h\n  }",
+    );
+    let said = |rate: &str| match Case::default().enter_rate(&protocol, "warm", rate) {
+        Ok(_) => String::new(),
+        Err(error) => error.to_string().replace('\u{a0}', " "),
+    };
+    assert_eq!(said("0.25 °C/h"), "");
+    assert!(
+        said("0 °C/h").starts_with("`0 °C/h` is not a rate\n"),
+        "{}",
+        said("0 °C/h")
+    );
+    assert!(
+        said("0.1 °C/h").starts_with("0.1 °C/h is not a rate that"),
+        "{}",
+        said("0.1 °C/h")
+    );
+}
+
+#[test]
+fn the_latest_end_is_told_where_it_is_not_the_planned_one() {
+    let row = |most: &str| {
+        let protocol = protocol(&format!(
+            "  mark awake \"Awake\"\n  phase wait \"Wait\" {{\n    keep core 36.0 °C to 37.0 °C\n    \
+             ends at awake, plan for 2 h to 4 h{most}\n  }}"
+        ));
+        let case = Case::default();
+        let plan = Plan::of(&protocol, &case).expect("a plan");
+        let text = report::text(&protocol, &case, &plan);
+        let row = text.lines().find(|line| line.starts_with("wait"));
+        row.expect("a row").replace('\u{a0}', " ")
+    };
+    let columns = |row: String| {
+        row.split("  ")
+            .map(|one| one.trim().to_owned())
+            .filter(|one| !one.is_empty())
+            .collect::<Vec<_>>()
+    };
+    let aim = "keep core 36.0 °C to 37.0 °C";
+    assert_eq!(
+        columns(row("")),
+        ["wait", "0:00", "2:00 to 4:00 or later", aim]
+    );
+    assert_eq!(
+        columns(row(", at most 6 h")),
+        ["wait", "0:00", "2:00 to 4:00, at most 6:00", aim]
+    );
+    assert_eq!(
+        columns(row(", at most 4 h")),
+        ["wait", "0:00", "2:00 to 4:00", aim]
+    );
+}

@@ -176,4 +176,23 @@ mod tests {
         );
         assert!(ValueWindow::UNKNOWN.contains(Exact::int(20)));
     }
+
+    #[test]
+    fn one_time_that_does_not_fit_is_enough() {
+        let (fits, not) = (Exact::ZERO, Exact::OVERFLOW);
+        for (earliest, planned, latest, over) in [
+            (fits, Some(fits), Some(fits), false),
+            (fits, None, None, false),
+            (not, Some(fits), Some(fits), true),
+            (fits, Some(not), Some(fits), true),
+            (fits, Some(fits), Some(not), true),
+        ] {
+            let window = Window {
+                earliest,
+                planned,
+                latest,
+            };
+            assert_eq!(window.overflows(), over, "{window:?}");
+        }
+    }
 }

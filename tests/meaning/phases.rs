@@ -641,3 +641,32 @@ fn m19_a_mark_before_the_start_counts_from_its_own_time() {
         assert_eq!(marks, usize::from(end == "3:00"), "{lines:#?}");
     }
 }
+
+/// The phase between ends by a mark: what comes before the third is counted from there.
+#[test]
+fn m19_before_a_phase_behind_one_that_a_mark_ends() {
+    let body = "
+  phase one \"One\" {
+    keep core 36.0 °C to 37.5 °C
+    lasts 1 h
+  }
+  phase two \"Two\" {
+    keep core 36.0 °C to 37.5 °C
+    ends 3 h after rosc
+  }
+  phase three \"Three\" {
+    keep core 36.0 °C to 37.5 °C
+    lasts 4 h
+  }
+  every 1 h record core
+  at 30 min before three.start record second";
+    for (rosc, asked) in [("-1:00", "1:30"), ("-0:30", "2:00")] {
+        let told = told(body, &format!("{rosc} rosc; 0:00 core 36.5; until 4:00"));
+        assert_eq!(
+            told.times("asked: record second"),
+            [asked],
+            "{:#?}",
+            told.lines
+        );
+    }
+}
