@@ -6,10 +6,10 @@
 mod small;
 
 use small::protocol;
-use tempwright::eval::EntryWhat;
+use tempwright::eval::{EntryWhat, RuleStanding, Run, Truth};
 use tempwright::model::{PhaseId, RuleId};
 use tempwright::quantity::Exact;
-use tempwright::solve::{Answer, Goal, Question, Solver};
+use tempwright::solve::{Answer, Found, Goal, Question, Solver};
 
 const PHASES: &str = r#"  phase settle "Settle" {
     keep core 36.0 °C to 37.0 °C
@@ -29,6 +29,17 @@ const PHASES: &str = r#"  phase settle "Settle" {
 fn rule(name: &str, during: &str) -> String {
     format!(
         "  rule {name} {{\n    when core above 37.0 °C{during}\n    then call doctor now\n  }}\n"
+    )
+}
+
+/// Whether the first rule holds then, by the evaluator.
+fn holds(run: &Run, found: &Found) -> bool {
+    matches!(
+        run.rule(RuleId(0), found.at),
+        RuleStanding::InPhase {
+            truth: Truth::Holds,
+            ..
+        }
     )
 }
 
@@ -113,7 +124,7 @@ fn an_order_that_another_rule_overrides_has_not_come_before() {
             Some(Exact::ratio(least, 10)),
             "{during}: {found:?}"
         );
-        assert!(solver.reproduces(&found, |replay| replay.holds(RuleId(0), &found)));
+        assert!(solver.reproduces(&found, |replay| holds(&replay.run, &found)));
     }
 }
 
@@ -146,4 +157,114 @@ fn a_rule_that_leaves_the_phase_fires_at_the_moment_and_not_before() {
     };
     // On plan from 1:00 on; who is so from 0:00 on has left at 1:00.
     assert_eq!(found.at, Exact::int(120), "{found:?}");
+}
+
+/// The pause of an hour must begin late: its rule could have fired at once.
+#[test]
+fn an_order_that_comes_before_need_not_come_first() {
+    let protocol = protocol(
+        r#"  phase hold "Hold" {
+    hold core at 36.0 °C within 0.5 °C
+    lasts 24 h
+  }
+  every 1 h record core
+  rule asked {
+    when paused longer than 30 min and hold lasts longer than 3 h
+    then call doctor now
+  }
+  rule pauses {
+    when core above 36.5 °C during hold
+    then pause temperature control for 1 h
+  }"#,
+    );
+    let solver = Solver::new(&protocol);
+    let goals = vec![Goal::rule(&protocol[RuleId(0)], true)];
+    let answer = solver.ask(&Question::new(PhaseId(0), goals));
+    let Answer::Found(found) = answer else {
+        panic!("{answer:?}");
+    };
+    let (rule, at) = found.first.expect("an order comes before");
+    assert_eq!(rule, RuleId(1));
+    assert!(
+        at > Exact::int(120) && found.at > Exact::int(180) - Exact::ONE,
+        "{found:?}"
+    );
+    assert!(solver.reproduces(&found, |replay| holds(&replay.run, &found)));
+}
+
+/// The rule that lowers the target has fired in the phase ahead and is at rest: that it fires
+/// once more is asked of the evaluator, and not claimed without it.
+#[test]
+fn what_the_evaluator_does_not_show_is_not_claimed() {
+    let text = small::text(
+        r#"  phase settle "Settle" {
+    keep core 36.0 °C to 36.2 °C
+    lasts 1 h
+  }
+  phase hold "Hold" {
+    hold core at 36.1 °C within 0.1 °C
+    lasts 24 h
+  }
+  every 1 h record core
+  rule asked {
+    when core above target by more than 0.1 °C
+    then call doctor now
+  }
+  rule third {
+    when core at or above 36.1 °C
+    then lower target by 0.1 °C, at least 36.0 °C
+  }
+  rule fourth {
+    when core at or below 36.1 °C during hold
+    then call doctor now
+    overrides third
+  }
+  rule fifth {
+    when core above 36.1 °C during hold
+    then call doctor now
+  }
+  rule sixth {
+    when core above 36.1 °C during hold
+    then call doctor now
+    overrides fifth
+  }"#,
+    )
+    .replace("25.0 °C to 42.0 °C", "36.0 °C to 36.2 °C");
+    let mut loaded = small::read(&text);
+    assert!(!loaded.has_errors(), "{:#?}", loaded.diagnostics);
+    let protocol = loaded.protocols.remove(0).1;
+    let solver = Solver::new(&protocol);
+    let goals = vec![Goal::rule(&protocol[RuleId(0)], true)];
+    match solver.ask(&Question::new(PhaseId(1), goals)) {
+        Answer::Found(found) => {
+            assert!(
+                solver.reproduces(&found, |replay| holds(&replay.run, &found)),
+                "{found:?}"
+            );
+        }
+        Answer::NotShown(_) => {}
+        answer => panic!("it can be so: {answer:?}"),
+    }
+}
+
+#[test]
+fn a_rule_that_is_overridden_holds_and_one_beside_it_does_not() {
+    let rule = |name: &str, when: &str, more: &str| {
+        format!("  rule {name} {{\n    when core {when}\n    then call doctor now\n{more}  }}\n")
+    };
+    let rules = rule("under", "above 36.8 °C", "")
+        + &rule("over", "above 36.8 °C", "    overrides under\n")
+        + &rule("cold", "below 35.0 °C", "");
+    let protocol = protocol(&(PHASES.to_owned() + &rules));
+    let solver = Solver::new(&protocol);
+    let goals = vec![Goal::rule(&protocol[RuleId(0)], true)];
+    let answer = solver.ask(&Question::new(PhaseId(2), goals));
+    let Answer::Found(found) = answer else {
+        panic!("{answer:?}");
+    };
+    let replay = solver.replay(&found);
+    assert_eq!(
+        [0, 1, 2].map(|rule| replay.holds(RuleId(rule), &found)),
+        [true, true, false]
+    );
 }
