@@ -52,6 +52,7 @@ pub fn configs() -> Vec<Config> {
         ("apart", HOLD, APART, "", 0, None),
         ("second phase", TWO, HOURLY, "during hold", 1, None),
         ("second phase, mixed", TWO, MIXED, "during hold", 1, None),
+        ("second phase, apart", TWO, APART, "during hold", 1, None),
         ("both phases, apart", TWO, APART, "", 1, None),
         ("reach", REACH, HOURLY, "", 0, None),
         ("reach, mixed", REACH, MIXED, "during warm", 0, None),
