@@ -670,3 +670,21 @@ fn m19_before_a_phase_behind_one_that_a_mark_ends() {
         );
     }
 }
+
+/// Nothing is asked for at 0:50 and 1:40: the clock alone moves the target.
+#[test]
+fn m21_the_target_moves_between_two_looks() {
+    let body = "
+  phase warm \"Warm\" {
+    warm core from 33.0 °C to 36.0 °C at 0.12 °C/h
+    target moves every 50 min in steps of 0.1 °C
+  }
+  every 1 h record core";
+    let told = told(body, "0:00 core 33.0; until 2:00");
+    assert_eq!(
+        told.times("target"),
+        ["0:00", "0:50", "1:40"],
+        "{:#?}",
+        told.lines
+    );
+}
