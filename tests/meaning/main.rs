@@ -4,6 +4,7 @@
 #![allow(clippy::expect_used, clippy::panic)] // A trial that cannot be set up must say so.
 
 mod always;
+mod between;
 mod case;
 mod ladders_and_medications;
 mod looking;
