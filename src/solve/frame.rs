@@ -62,8 +62,9 @@ pub struct Frame {
     pub course: Option<CourseFrom>,
     /// The course begins at a value that is known, when the phase does.
     pub stated: Option<Course>,
-    /// By reading: the lowest and the highest value that can stay all the time.
-    pub held: Vec<OnceLock<(i64, i64)>>,
+    /// By reading: the lowest and the highest value that can stay all the time, by plan and
+    /// where the course was held up.
+    pub held: Vec<[OnceLock<(i64, i64)>; 2]>,
 }
 
 /// A course without `from`: it begins at a record, whatever that shows (M21).
@@ -93,6 +94,15 @@ impl Frame {
             since = *begins;
         }
         since
+    }
+
+    /// The first moment at which a record can show another value where the course of the phase
+    /// was held up.
+    pub fn widens(&self) -> Option<Exact> {
+        let all = self.samples.iter().flatten();
+        all.filter(|sample| sample.wide != (sample.low, sample.high))
+            .map(|sample| sample.at)
+            .min()
     }
 
     /// Whether a stretch that takes in these phases takes in one ahead of the last, be it for no
@@ -173,7 +183,7 @@ impl Builder<'_> {
                 due: None,
                 course: None,
                 stated: None,
-                held: vec![OnceLock::new(); stripped.readings.len()],
+                held: vec![[const { OnceLock::new() }; 2]; stripped.readings.len()],
             },
         };
         drive.go(eval::Run::new(&stripped, &case), for_long)?;

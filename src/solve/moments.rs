@@ -46,8 +46,15 @@ impl Solver<'_> {
             .intervals
             .repeats(frame.phase, readings.iter().copied());
         let twice = self.intervals.longest(frame.phase) * Exact::int(2);
-        let last =
-            frame.begins + window + silent + repeats.unwrap_or(longest_followed()).max(twice);
+        let behind = repeats.unwrap_or(longest_followed()).max(twice);
+        let course = match &frame.stated {
+            _ if !moves => Exact::ZERO,
+            // Behind its arrival, however late, the target stands still.
+            Some(course) => course.arrives_after().unwrap_or(Exact::OVERFLOW),
+            // Where it begins, and how long it takes, hangs on a record.
+            None => Exact::OVERFLOW,
+        };
+        let last = frame.begins + course + window + silent + behind;
         let over = [frame.ends, question.before].into_iter().flatten().min();
         let are_all = moves || repeats.is_some() || over.is_some_and(|over| over <= last);
         let mut moments: BTreeSet<Exact> = BTreeSet::new();
@@ -82,7 +89,7 @@ impl Solver<'_> {
         let first = frame.begins + question.not_before;
         let moments = moments
             .into_iter()
-            .filter(|at| *at >= first && (moves || *at <= last))
+            .filter(|at| *at >= first && *at <= last)
             .filter(|at| !question.settled_only || *at >= settled)
             .filter(|at| frame.ends.is_none_or(|ends| *at < ends))
             .filter(|at| question.before.is_none_or(|before| *at < before))

@@ -267,10 +267,11 @@ impl<'s> Scene<'s> {
                         (low.max(least), high.min(most))
                     })
                 };
-                let whole = self.held == Held::default()
-                    && samples.len() == self.frame.samples_of(reading).len();
+                let whole =
+                    !self.held.another_way && samples.len() == self.frame.samples_of(reading).len();
                 let (low, high) = match self.frame.held.get(reading.index()) {
-                    Some(held) if whole => *held.get_or_init(own),
+                    Some([by_plan, _]) if whole && !self.held.wide => *by_plan.get_or_init(own),
+                    Some([_, wide]) if whole => *wide.get_or_init(own),
                     _ => own(),
                 };
                 Domain {

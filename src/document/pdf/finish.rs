@@ -234,10 +234,15 @@ fn structure(
             ));
         }
     }
+    let scope = |scope| dictionary! { "O" => "Table", "Scope" => scope };
+    let (row, column) = (
+        file.add_object(scope("Row")),
+        file.add_object(scope("Column")),
+    );
     for (index, (tag, kids)) in tags.iter().zip(kids).enumerate() {
         let parent = tag.parent.map_or(root, id_of);
+        // Its `Type` may be left out; there are thousands.
         let mut element = dictionary! {
-            "Type" => "StructElem",
             "S" => tag.role,
             "P" => Object::Reference(parent),
             "K" => kids.into_iter().map(|(_, kid)| kid).collect::<Vec<Object>>(),
@@ -249,8 +254,8 @@ fn structure(
             element.set("Alt", text_string(words));
         }
         if tag.role == "TH" {
-            let scope = if tag.heads_row { "Row" } else { "Column" };
-            element.set("A", dictionary! { "O" => "Table", "Scope" => scope });
+            let scope = if tag.heads_row { row } else { column };
+            element.set("A", Object::Reference(scope));
         }
         if tag.columns > 1 {
             element.set(
