@@ -18,7 +18,7 @@ use super::compiled::Hull;
 use super::formula::{Formula, Var};
 use super::frame::Frame;
 use super::guard::{self, Guards, Shown};
-use super::moments::{combinations, silences};
+use super::moments::{combinations, first_that_differs, silences};
 use super::opposites;
 use super::question::{Answer, Found, Goal, Question};
 use super::record::found;
@@ -180,7 +180,7 @@ impl Solver<'_> {
         let settled = self.settled(frame, &tests);
         let is_settled = |since: &Exact| !question.settled_only || *since >= settled;
         let mut given_up = 0;
-        let Some(first) = first_that_differs(frame, question, orders) else {
+        let Some(first) = first_that_differs(frame, question, orders.any()) else {
             return Answer::Never;
         };
         let (moments, are_all) = self.moments(frame, question, &tests, &silences);
@@ -476,44 +476,5 @@ impl Solver<'_> {
                 None => Formula::TRUE,
             },
         }
-    }
-}
-
-/// From which moment on it need be asked; `None`: at none.
-fn first_that_differs(frame: &Frame, question: &Question<'_>, orders: Orders<'_>) -> Option<Exact> {
-    let Orders::Any(Any {
-        target: Some(AnyTarget::Course(_)),
-        pause: false,
-        lead_in: false,
-    }) = orders
-    else {
-        return Some(Exact::ZERO);
-    };
-    let Some(course) = &frame.stated else {
-        return Some(Exact::ZERO);
-    };
-    // Who asks nothing of the target hears of a course only where it ends the phase.
-    let first = if question.hangs_on_target() {
-        Exact::ZERO
-    } else {
-        frame.widens()?
-    };
-    // A course that was held up can stand at every place later too. What can hold before the
-    // planned arrival can behind it, as long as nothing asks how late it is or what was before.
-    let by_clock = question.tests().iter().any(|test| test.kind.is_by_clock());
-    let ahead = question
-        .goals
-        .iter()
-        .chain(question.either.iter().flatten());
-    let reaches_ahead = ahead.into_iter().any(|goal| match goal {
-        Goal::Cond { during, .. } => during.is_some_and(|during| frame.reaches_ahead(during)),
-        Goal::Value { .. } | Goal::NotValue { .. } => false,
-    });
-    let is_bounded = frame.ends.is_some() || question.before.is_some();
-    match course.arrives_after() {
-        Some(after) if !by_clock && !reaches_ahead && !is_bounded => {
-            Some(first.max(frame.begins + after))
-        }
-        _ => Some(first),
     }
 }

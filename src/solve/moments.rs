@@ -5,6 +5,7 @@ use super::Solver;
 use super::frame::Frame;
 use super::intervals::longest_followed;
 use super::question::{Goal, Question};
+use super::scene::{Any, AnyTarget};
 use crate::model::*;
 use crate::quantity::Exact;
 use std::collections::{BTreeMap, BTreeSet};
@@ -200,4 +201,48 @@ pub(super) fn combinations(
         all.extend(more);
     }
     (all, silences.len() <= MOST_SILENT)
+}
+
+/// From which moment on a question need be asked that has been asked without any order; `None`: at
+/// none.
+pub(super) fn first_that_differs(
+    frame: &Frame,
+    question: &Question<'_>,
+    any: Option<Any>,
+) -> Option<Exact> {
+    let Some(Any {
+        target: Some(AnyTarget::Course(_)),
+        pause: false,
+        lead_in: false,
+    }) = any
+    else {
+        return Some(Exact::ZERO);
+    };
+    let Some(course) = &frame.stated else {
+        return Some(Exact::ZERO);
+    };
+    // Who asks nothing of the target hears of a course only where it ends the phase.
+    let first = if question.hangs_on_target() {
+        Exact::ZERO
+    } else {
+        frame.widens()?
+    };
+    // A course that was held up can stand at every place later too. What can hold before the
+    // planned arrival can behind it, as long as nothing asks how late it is or what was before.
+    let by_clock = question.tests().iter().any(|test| test.kind.is_by_clock());
+    let ahead = question
+        .goals
+        .iter()
+        .chain(question.either.iter().flatten());
+    let reaches_ahead = ahead.into_iter().any(|goal| match goal {
+        Goal::Cond { during, .. } => during.is_some_and(|during| frame.reaches_ahead(during)),
+        Goal::Value { .. } | Goal::NotValue { .. } => false,
+    });
+    let is_bounded = frame.ends.is_some() || question.before.is_some();
+    match course.arrives_after() {
+        Some(after) if !by_clock && !reaches_ahead && !is_bounded => {
+            Some(first.max(frame.begins + after))
+        }
+        _ => Some(first),
+    }
 }
