@@ -30,6 +30,61 @@ fn the_solver_agrees_with_every_record_where_the_target_moves() {
     assert!(count.beyond * 10 < cases, "{count:?}");
 }
 
+/// What a rise or fall over two hours comes to is open in the first two: an order can have moved
+/// the target by then.
+#[test]
+fn a_moment_at_which_a_window_is_not_full_is_asked_about_too() {
+    let tenths = |hundredths| change(Exact::ratio(hundredths, 100));
+    let test = |kind, sustained: Option<i64>| {
+        Cond::Test(Test {
+            kind,
+            sustained: sustained.map(minutes),
+            span: Span::new(FileId(0), 0, 0),
+        })
+    };
+    let compared = |cmp, hundredths| {
+        let level = level(Exact::ratio(hundredths, 100));
+        let reading = CORE;
+        let kind = TestKind::Compare {
+            reading,
+            cmp,
+            level,
+        };
+        test(kind, None)
+    };
+    let near = |hundredths| TestKind::NearTarget {
+        reading: CORE,
+        within: tenths(hundredths),
+    };
+    let falls_less = TestKind::Trend {
+        reading: CORE,
+        way: TrendWay::Falls,
+        cmp: MoreLess::Less,
+        by: tenths(10),
+        over: minutes(120),
+    };
+    let flat = |upto| {
+        Cond::Any(vec![
+            test(falls_less.clone(), None),
+            compared(Cmp::AtOrBelow, upto),
+        ])
+    };
+    let followed = Cond::Any(vec![test(near(10), Some(60)), compared(Cmp::Below, 3605)]);
+    for (name, near, flat) in [
+        ("faster", followed, flat(3610)),
+        ("raised on its way", test(near(5), None), flat(3615)),
+    ] {
+        let configs = configs();
+        let config = configs.iter().find(|config| config.name == name);
+        let config = config.expect("a config");
+        let mut protocol = config.protocol.clone();
+        protocol.rules[0].when = near;
+        protocol.rules[1].when = flat;
+        let agreed = one(config, &protocol, [true, false]);
+        assert!(matches!(agreed, Agreed::Possible), "{name}");
+    }
+}
+
 const HEAD: &str = r#"
   title "Small"
   unit "Invented"

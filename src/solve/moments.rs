@@ -228,8 +228,13 @@ pub(super) fn first_that_differs(
         frame.widens()?
     };
     // A course that was held up can stand at every place later too. What can hold before the
-    // planned arrival can behind it, as long as nothing asks how late it is or what was before.
-    let by_clock = question.tests().iter().any(|test| test.kind.is_by_clock());
+    // planned arrival can behind it, as long as nothing asks how late it is or what was before,
+    // and no window waits to be full.
+    let tests = question.tests();
+    let by_clock = tests.iter().any(|test| test.kind.is_by_clock());
+    let waits =
+        |test: &&Test| test.sustained.is_some() || matches!(test.kind, TestKind::Trend { .. });
+    let waits = !question.settled_only && tests.iter().any(waits);
     let ahead = question
         .goals
         .iter()
@@ -240,7 +245,7 @@ pub(super) fn first_that_differs(
     });
     let is_bounded = frame.ends.is_some() || question.before.is_some();
     match course.arrives_after() {
-        Some(after) if !by_clock && !reaches_ahead && !is_bounded => {
+        Some(after) if !by_clock && !waits && !reaches_ahead && !is_bounded => {
             Some(first.max(frame.begins + after))
         }
         _ => Some(first),
