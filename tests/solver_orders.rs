@@ -324,6 +324,30 @@ fn configs() -> Vec<Config> {
             "when score at or above 1\n then raise target by 0.1 °C, at most 36.2 °C",
         ),
         (
+            "raised between the steps",
+            course(&from),
+            0,
+            "when score at or above 1\n then raise target by 0.05 °C, at most 36.2 °C",
+        ),
+        (
+            "begun by an order",
+            format!("{SETTLE}{}", course(glides)),
+            1,
+            "when score at or above 1\n then begin move",
+        ),
+        (
+            "begun by an order from a record",
+            format!("{SETTLE}{}", course(fall)),
+            1,
+            "when score at or above 1 during settle\n then begin move",
+        ),
+        (
+            "begun again",
+            format!("{}{HOLD}", course(falls)),
+            0,
+            "when score at or above 1 during hold\n then begin move",
+        ),
+        (
             "set on its way down",
             course(falls),
             0,

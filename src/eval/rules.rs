@@ -68,7 +68,7 @@ impl<'p> Rules<'p> {
         }
     }
 
-    /// From the next phase on these rules alone are looked at.
+    /// From the next moment on these rules alone are looked at.
     pub fn watch(&mut self, only: &[bool]) {
         self.asleep = only.iter().map(|awake| !awake).collect();
     }

@@ -117,7 +117,7 @@ type Graph = (FileId, Vec<(FileId, Span)>);
 type Lowered = (Vec<(FileId, Protocol)>, Vec<Diagnostic>);
 
 /// The protocols, and what was found while they were parsed and lowered; or the files that turn
-/// out to hold scenarios only.
+/// out to hold scenarios only, though they do not begin so.
 fn lowered(
     loaded: &Loaded,
     graphs: &[Graph],
@@ -160,7 +160,7 @@ fn lowered(
             Some(tree) => tree,
             None => {
                 own = syntax::parse(*root, file);
-                if main_block(&own).is_none() {
+                if main_block(&own).is_none() && !scenarios(&own).is_empty() {
                     loose_too.insert(*root);
                 }
                 &own

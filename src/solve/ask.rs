@@ -58,10 +58,10 @@ impl<'a> Orders<'a> {
     /// How far they leave records held to the plan.
     fn held(self) -> Held {
         let (wide, another_way) = match self {
-            Orders::None => (false, false),
+            Orders::None => (false, None),
             Orders::First(before) => {
                 let bends = !matches!(before.effect, prelude::Effect::Target(_));
-                (bends, false)
+                (bends, None)
             }
             Orders::Any(any) => {
                 let bends = matches!(any.target, Some(AnyTarget::Course(_)));

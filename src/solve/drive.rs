@@ -201,35 +201,38 @@ impl<'a> Drive<'a> {
             return;
         };
         let (mut low, mut high) = (domain.low, domain.high);
-        let mut wide = None;
+        // What would end the wanted phase is not recorded in it.
+        let not_there = (after == Some(self.wanted))
+            .then(|| self.not_arrived(reading, now))
+            .flatten();
+        let narrowed = |(low, high): (i64, i64)| match not_there {
+            Some((least, most)) => (low.max(least), high.min(most)),
+            None => (low, high),
+        };
+        // Where a course can be held up, that comes later.
+        let display = match self.arrival {
+            None => narrowed((low, high)),
+            Some(_) => (low, high),
+        };
         let ends_by = |phase: PhaseId| phase != self.wanted && self.is_ended_by(phase, reading);
         let reached: Vec<(i64, i64)> = left
             .iter()
             .filter_map(|phase| self.reached(*phase, reading))
             .collect();
+        let fixed = after.into_iter().chain(left.iter().copied()).any(ends_by);
+        let mut wide = (low, high);
         if !reached.is_empty() {
             // Whatever has ended them, and does not end the wanted phase too.
-            let not_there = (after == Some(self.wanted))
-                .then(|| self.not_arrived(reading, now))
-                .flatten();
             for (least, most) in reached {
-                low = low.max(least);
-                high = high.min(most);
+                wide = (wide.0.max(least), wide.1.min(most));
             }
-            if let Some((least, most)) = not_there {
-                wide = Some((low, high));
-                low = low.max(least);
-                high = high.min(most);
-            }
-        // What a phase ahead ends by stays as it is.
-        } else if after.into_iter().chain(left.iter().copied()).any(ends_by) {
+            (low, high) = narrowed(wide);
+        } else if fixed {
+            // What a phase ahead ends by stays as it is.
             (low, high) = (plan, plan);
-        } else if after == Some(self.wanted)
-            && let Some(not_there) = self.not_arrived(reading, now)
-        {
-            wide = Some((low, high));
-            low = low.max(not_there.0);
-            high = high.min(not_there.1);
+            wide = (plan, plan);
+        } else {
+            (low, high) = narrowed(wide);
         }
         if let Some(samples) = self.frame.samples.get_mut(reading.index()) {
             samples.push(Sample {
@@ -237,8 +240,8 @@ impl<'a> Drive<'a> {
                 known_until: now,
                 low,
                 high,
-                wide: wide.unwrap_or((low, high)),
-                display: (domain.low, domain.high),
+                wide,
+                display,
                 plan: plan.clamp(low, high.max(low)),
             });
         }
@@ -283,7 +286,7 @@ impl<'a> Drive<'a> {
 
     /// The values at which the wanted phase has not reached its end, where reaching
     /// it would end the phase.
-    fn not_arrived(&self, reading: ReadingId, now: Exact) -> Option<(i64, i64)> {
+    pub(super) fn not_arrived(&self, reading: ReadingId, now: Exact) -> Option<(i64, i64)> {
         let phase = &self.with.protocol[self.wanted];
         let Aim::Reach {
             way,
@@ -370,148 +373,5 @@ impl<'a> Drive<'a> {
             }
         };
         Some(from + due.within.value)
-    }
-
-    /// What is recorded when all goes to plan.
-    fn value(
-        &self,
-        run: &eval::Run<'a>,
-        phase: PhaseId,
-        reading: ReadingId,
-        now: Exact,
-        before: Option<PhaseId>,
-    ) -> i64 {
-        // The record that ends a phase is made in it, and counts in the next.
-        let ending = before.into_iter().chain([phase]);
-        let mut ending = ending.filter_map(|phase| self.of_ending(phase, reading, now));
-        if let Some(value) = ending.next() {
-            return value;
-        }
-        let protocol = self.with.protocol;
-        let aim = &protocol[phase].aim;
-        let is_body = |reading: ReadingId| protocol[reading].kind.is_body();
-        let neutral = self.with.neutral.get(reading.index()).copied().unwrap_or(0);
-        if aim.reading() != reading && !(is_body(reading) && is_body(aim.reading())) {
-            return neutral;
-        }
-        let grids = self.with.grids;
-        let last = self
-            .last
-            .get(&aim.reading())
-            .or_else(|| self.last.get(&reading))
-            .copied()
-            .unwrap_or_else(|| (now, self.on_arrival(phase)));
-        let exact = match aim {
-            Aim::Hold { at, .. } => at.value,
-            Aim::Keep { low, high, .. } => {
-                let mut value = grids.value(last.1);
-                if let Some(low) = low {
-                    value = value.max(low.value);
-                }
-                if let Some(high) = high {
-                    value = value.min(high.value);
-                }
-                value
-            }
-            Aim::Reach {
-                rate: Some(_), to, ..
-            } => match run.aimed(now) {
-                Aimed::Value(target) if before == Some(phase) => target,
-                // A course that the moment begins is where it begins.
-                Aimed::Value(target) => target,
-                Aimed::Nothing | Aimed::Range { .. } if phase == self.wanted => grids.value(last.1),
-                Aimed::Nothing | Aimed::Range { .. } => grids.value(last.1).min(to.value),
-            },
-            Aim::Reach { way, to, .. } => {
-                let far = grids.value(last.1);
-                if phase == self.wanted {
-                    far
-                } else {
-                    let moved = protocol[phase]
-                        .never_faster
-                        .as_ref()
-                        .map(|cap| cap.value * (now - last.0) / Exact::int(60));
-                    match (way, moved) {
-                        (_, None) => to.value,
-                        (Way::Cool, Some(moved)) => to.value.max(far - moved),
-                        (Way::Warm, Some(moved)) => to.value.min(far + moved),
-                    }
-                }
-            }
-        };
-        let value = match (aim, phase == self.wanted) {
-            // No faster than the cap: rounded to the side that it comes from.
-            (
-                Aim::Reach {
-                    way, rate: None, ..
-                },
-                false,
-            ) => {
-                let step = grids.domain(reading).map_or(1, |domain| domain.step);
-                match way {
-                    Way::Warm => grids.floor(exact).div_euclid(step) * step,
-                    Way::Cool => -((-grids.ceil(exact)).div_euclid(step) * step),
-                }
-            }
-            _ => grids.nearest(reading, exact),
-        };
-        if phase == self.wanted
-            && let Some((low, high)) = self.not_arrived(reading, now)
-        {
-            let step = grids.domain(reading).map_or(1, |domain| domain.step);
-            if value > high {
-                return high.div_euclid(step) * step;
-            }
-            if value < low {
-                return -((-low).div_euclid(step) * step);
-            }
-        }
-        value
-    }
-
-    fn of_ending(&self, phase: PhaseId, reading: ReadingId, now: Exact) -> Option<i64> {
-        if phase == self.wanted {
-            return None;
-        }
-        let since = self
-            .frame
-            .runs
-            .last()
-            .filter(|(run, _)| *run == phase)
-            .map_or(now, |(_, at)| *at);
-        self.with
-            .endings
-            .get(&phase)?
-            .values
-            .iter()
-            .find(|(after, of, _)| *of == reading && since + *after == now)
-            .map(|(_, _, value)| *value)
-    }
-
-    /// Of the values allowed on arrival the one nearest to what is aimed at.
-    fn on_arrival(&self, phase: PhaseId) -> i64 {
-        let aim = &self.with.protocol[phase].aim;
-        let reading = aim.reading();
-        let wanted = match aim {
-            Aim::Hold { at, .. } => at.value,
-            Aim::Reach { to, from, .. } => from.as_ref().unwrap_or(to).value,
-            Aim::Keep { low, high, .. } => match (low, high) {
-                (Some(low), Some(high)) => (low.value + high.value) / Exact::int(2),
-                (Some(only), None) | (None, Some(only)) => only.value,
-                (None, None) => Exact::ZERO,
-            },
-        };
-        let arrival = self
-            .with
-            .protocol
-            .head
-            .patients
-            .on_arrival
-            .iter()
-            .find(|(of, _)| *of == reading);
-        let value = arrival.map_or(wanted, |(_, range)| {
-            wanted.max(range.low.value).min(range.high.value)
-        });
-        self.with.grids.nearest(reading, value)
     }
 }

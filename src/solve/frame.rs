@@ -18,6 +18,7 @@
 use super::drive::Drive;
 use super::grid::Grids;
 use super::intervals::Intervals;
+use super::prelude::is_begun_by_order;
 use crate::eval::{self, Aimed, Case};
 use crate::model::*;
 use crate::plan::Course;
@@ -60,6 +61,8 @@ pub struct Frame {
     pub due: Option<Exact>,
     /// The course begins at what is recorded.
     pub course: Option<CourseFrom>,
+    /// An order can begin the phase, out of its turn or once more.
+    pub begun_by_order: bool,
     /// The course begins at a value that is known, when the phase does.
     pub stated: Option<Course>,
     /// By reading: the lowest and the highest value that can stay all the time, by plan and
@@ -108,10 +111,12 @@ impl Frame {
     /// Whether a stretch that takes in these phases takes in one ahead of the last, be it for no
     /// time at all.
     pub fn reaches_ahead(&self, during: &[At<PhaseId>]) -> bool {
+        let takes_in = |phase: PhaseId| during.iter().any(|within| within.value == phase);
+        let takes_in_another =
+            during.is_empty() || during.iter().any(|within| within.value != self.phase);
         let ahead = self.runs.iter().rev().nth(1);
-        ahead.is_some_and(|(phase, _)| {
-            during.is_empty() || during.iter().any(|within| within.value == *phase)
-        })
+        ahead.is_some_and(|(phase, _)| during.is_empty() || takes_in(*phase))
+            || (self.begun_by_order && takes_in_another)
     }
 
     /// [`Frame::stretch`] at an earlier moment of the record; `None` where none of these phases
@@ -182,6 +187,7 @@ impl Builder<'_> {
                 marks,
                 due: None,
                 course: None,
+                begun_by_order: is_begun_by_order(self.protocol, phase),
                 stated: None,
                 held: vec![[const { OnceLock::new() }; 2]; stripped.readings.len()],
             },

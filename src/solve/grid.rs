@@ -57,6 +57,11 @@ impl Grids {
         -self.floor(-value)
     }
 
+    /// Whether a value is a whole number of units.
+    pub fn is_whole(&self, value: Exact) -> bool {
+        self.floor(value) == self.ceil(value)
+    }
+
     /// The value of a whole number of units.
     pub fn value(&self, units: i64) -> Exact {
         Exact::int(units) * self.unit

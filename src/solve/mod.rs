@@ -38,6 +38,7 @@ mod neutral;
 mod next;
 pub mod on_plan;
 pub mod opposites;
+mod planned;
 mod prelude;
 pub mod question;
 mod quiet;
@@ -267,7 +268,7 @@ impl<'p> Solver<'p> {
             .unwrap_or(intervals::longest_followed())
             .max(longest * Exact::int(2));
         // Held up, it arrives as late as one likes; behind its beginning all repeats.
-        let until = match prelude::bent(self.protocol, phase) {
+        let until = match prelude::bent(self.protocol, &self.grids, phase) {
             Some(_) if self.target_moves(phase) => window + course,
             _ => window.max(course),
         };

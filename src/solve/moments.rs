@@ -213,7 +213,7 @@ pub(super) fn first_that_differs(
     let Some(Any {
         target: Some(AnyTarget::Course(_)),
         pause: false,
-        lead_in: false,
+        lead_in: None,
     }) = any
     else {
         return Some(Exact::ZERO);

@@ -9,8 +9,9 @@ use super::Solver;
 use super::ask::Before;
 use super::formula::Formula;
 use super::frame::Frame;
+use super::grid::Grids;
 use super::question::{Goal, Question};
-use super::scene::{Any, AnyTarget, Bent, HeldUp, Scene, Values};
+use super::scene::{Any, AnyTarget, Bent, HeldUp, LeadIn, Scene, Values};
 use crate::eval::Aimed;
 use crate::model::*;
 use crate::plan::Course;
@@ -173,35 +174,49 @@ pub(super) fn any(solver: &Solver<'_>, frame: &Frame, question: &Question<'_>) -
         .target
         .filter(|_| hangs_on_target(solver.protocol, frame, question));
     let lead_in = leads_in_otherwise(solver.protocol, frame, question);
-    (pause || target.is_some() || lead_in).then_some(Any {
+    (pause || target.is_some() || lead_in.is_some()).then_some(Any {
         target,
         pause,
         lead_in,
     })
 }
 
-/// Whether the answer can be another one when the phases ahead took another way: a value ends
-/// one of them, and what was recorded by then plays a part.
-fn leads_in_otherwise(protocol: &Protocol, frame: &Frame, question: &Question<'_>) -> bool {
+/// Whether the answer can be another one when the phases ahead took another way: not a set time
+/// ends one of them, or an order begins this one; and what was recorded by then plays a part.
+fn leads_in_otherwise(
+    protocol: &Protocol,
+    frame: &Frame,
+    question: &Question<'_>,
+) -> Option<LeadIn> {
     if question.values != Values::Free {
-        return false;
+        return None;
     }
-    let by_value = |(phase, _): &(PhaseId, Exact)| {
-        *phase != frame.phase
-            && match &protocol[*phase].end {
-                End::Reached => true,
-                End::Awaited { trigger, .. } => matches!(trigger, EndTrigger::When(_)),
-                End::Lasts(_) | End::After { .. } => false,
-            }
+    let ahead = frame.runs.iter().map(|(phase, _)| *phase);
+    let ends = ahead
+        .filter(|phase| *phase != frame.phase)
+        .map(|phase| &protocol[phase].end);
+    let opens = |end: &End| match end {
+        End::Lasts(_) => None,
+        End::Reached => Some(LeadIn::Values),
+        End::Awaited { trigger, .. } => Some(match trigger {
+            EndTrigger::When(_) => LeadIn::Values,
+            EndTrigger::Mark(_) => LeadIn::Length,
+        }),
+        End::After { .. } => Some(LeadIn::Length),
     };
-    if !frame.runs.iter().any(by_value) {
-        return false;
-    }
+    let opened: Vec<LeadIn> = ends
+        .filter_map(opens)
+        .chain(frame.begun_by_order.then_some(LeadIn::Values))
+        .collect();
+    let by_value = opened.contains(&LeadIn::Values);
+    let kind = by_value
+        .then_some(LeadIn::Values)
+        .or(opened.first().copied())?;
     let before = frame
         .course
         .as_ref()
         .is_some_and(|course| course.since <= frame.begins && question.hangs_on_target());
-    before
+    let plays_a_part = before
         || question
             .goals
             .iter()
@@ -211,7 +226,8 @@ fn leads_in_otherwise(protocol: &Protocol, frame: &Frame, question: &Question<'_
                     during.is_some_and(|during| frame.reaches_ahead(during))
                 }
                 Goal::Value { .. } | Goal::NotValue { .. } => true,
-            })
+            });
+    plays_a_part.then_some(kind)
 }
 
 /// Whether the answer can be another one when the target has been moved or held up: a phase that
@@ -227,14 +243,14 @@ pub(super) fn possible(solver: &Solver<'_>, frame: &Frame) -> Any {
     let protocol = solver.protocol;
     let moves = matches!(protocol[frame.phase].aim, Aim::Reach { rate: Some(_), .. });
     let target = if moves {
-        bent(protocol, frame.phase).map(AnyTarget::Course)
+        bent(protocol, &solver.grids, frame.phase).map(AnyTarget::Course)
     } else {
         reachable(solver, frame)
     };
     Any {
         target,
         pause: pauses_by(protocol, frame.phase),
-        lead_in: false,
+        lead_in: None,
     }
 }
 
@@ -252,32 +268,35 @@ fn pauses_by(protocol: &Protocol, until: PhaseId) -> bool {
 }
 
 /// What orders can do to the course of a phase; `None`: nothing.
-pub(super) fn bent(protocol: &Protocol, phase: PhaseId) -> Option<Bent> {
+pub(super) fn bent(protocol: &Protocol, grids: &Grids, phase: PhaseId) -> Option<Bent> {
     let Aim::Reach {
         rate: Some(rate), ..
     } = &protocol[phase].aim
     else {
         return None;
     };
-    let mut can = pauses_by(protocol, phase);
     let mut bent = Bent {
         set: None,
-        faster: false,
+        faster: rate.faster().value > rate.slower().value,
+        farther: is_begun_by_order(protocol, phase),
+        whole: true,
     };
+    let mut can = pauses_by(protocol, phase) || bent.faster || bent.farther;
     for order in orders(protocol, Some(phase)) {
-        let value = match order {
-            Order::KeepTarget(_) => None,
+        let (value, by) = match order {
+            Order::KeepTarget(_) => (None, Exact::ZERO),
             Order::SetRate(other) => {
                 bent.faster |= other.value > rate.slower().value;
-                None
+                (None, Exact::ZERO)
             }
-            Order::SetTarget(value) => Some(value.value),
-            Order::RaiseTarget { at_most, .. } => Some(at_most.value),
-            Order::LowerTarget { at_least, .. } => Some(at_least.value),
+            Order::SetTarget(value) => (Some(value.value), Exact::ZERO),
+            Order::RaiseTarget { by, at_most } => (Some(at_most.value), by.value),
+            Order::LowerTarget { by, at_least } => (Some(at_least.value), by.value),
             _ => continue,
         };
         can = true;
         if let Some(value) = value {
+            bent.whole &= grids.is_whole(value) && grids.is_whole(by);
             let (low, high) = bent.set.unwrap_or((value, value));
             bent.set = Some((low.min(value), high.max(value)));
         }
@@ -311,16 +330,18 @@ fn reachable(solver: &Solver<'_>, frame: &Frame) -> Option<AnyTarget> {
         return None;
     }
     let grids = &solver.grids;
-    if known
-        .iter()
-        .any(|value| grids.floor(*value) != grids.ceil(*value))
-    {
+    if known.iter().any(|value| !grids.is_whole(*value)) {
         return Some(AnyTarget::Free);
     }
     Some(AnyTarget::Between(
         grids.floor(*known.first()?),
         grids.floor(*known.last()?),
     ))
+}
+
+/// Whether an order can begin a phase, out of its turn or once more.
+pub(super) fn is_begun_by_order(protocol: &Protocol, phase: PhaseId) -> bool {
+    orders(protocol, None).any(|order| matches!(order, Order::Begin(begun) if begun.value == phase))
 }
 
 /// Every order of the protocol, of rules those that speak in that phase.

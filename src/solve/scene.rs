@@ -43,7 +43,16 @@ pub struct Any {
     pub pause: bool,
     /// What was recorded until the phase began can be another thing than the shortest way into
     /// it asks for.
-    pub lead_in: bool,
+    pub lead_in: Option<LeadIn>,
+}
+
+/// What another way into a phase can change.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum LeadIn {
+    /// A mark ends a phase ahead: how long it took.
+    Length,
+    /// A value ends one, or an order begins this one: what was recorded by then too.
+    Values,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -63,6 +72,10 @@ pub struct Bent {
     pub set: Option<(Exact, Exact)>,
     /// One can make it run faster.
     pub faster: bool,
+    /// One begins the phase: then the course begins where the patient is, if that is farther.
+    pub farther: bool,
+    /// All that they name stands on whole units.
+    pub whole: bool,
 }
 
 /// How far the records of a frame are held to the plan.
@@ -71,7 +84,7 @@ pub struct Held {
     /// The course may have been held up: [`Sample::wide`].
     pub wide: bool,
     /// The way into the phase may have been another one: [`Sample::display`].
-    pub another_way: bool,
+    pub another_way: Option<LeadIn>,
 }
 
 /// How a course was held up.
@@ -230,7 +243,7 @@ impl<'s> Scene<'s> {
     }
 
     fn within(&self, sample: &Sample) -> (i64, i64) {
-        if self.held.another_way && sample.at <= self.frame.begins {
+        if self.held.another_way == Some(LeadIn::Values) && sample.at <= self.frame.begins {
             sample.display
         } else if self.held.wide {
             sample.wide
@@ -267,8 +280,8 @@ impl<'s> Scene<'s> {
                         (low.max(least), high.min(most))
                     })
                 };
-                let whole =
-                    !self.held.another_way && samples.len() == self.frame.samples_of(reading).len();
+                let whole = self.held.another_way.is_none()
+                    && samples.len() == self.frame.samples_of(reading).len();
                 let (low, high) = match self.frame.held.get(reading.index()) {
                     Some([by_plan, _]) if whole && !self.held.wide => *by_plan.get_or_init(own),
                     Some([_, wide]) if whole => *wide.get_or_init(own),
@@ -296,7 +309,7 @@ impl<'s> Scene<'s> {
             return self.frame.begins;
         };
         let since = self.frame.stretch(during);
-        if self.held.another_way && self.frame.reaches_ahead(during) {
+        if self.held.another_way.is_some() && self.frame.reaches_ahead(during) {
             // Another way into the phase takes some time at least.
             return since.min(self.frame.begins - Exact::ONE);
         }
@@ -338,7 +351,10 @@ impl<'s> Scene<'s> {
         {
             return self.any_pause(than.value, at);
         }
-        if self.held.another_way && since < self.frame.begins && self.reaches_back(test, at) {
+        if self.held.another_way.is_some()
+            && since < self.frame.begins
+            && self.reaches_back(test, at)
+        {
             // What was recorded when is not known.
             return self.open();
         }
@@ -383,7 +399,17 @@ impl<'s> Scene<'s> {
             _ => window,
         };
         let slack = self.slack(&test.kind.readings(), at) * Exact::int(5);
-        window > Exact::ZERO && at - window - slack < self.frame.begins
+        let back = window + slack;
+        // Where only the length of what lay ahead is open, what can hold over its end can hold
+        // later within the phase, if that lasts so long.
+        let is_short = match self.held.another_way {
+            Some(LeadIn::Length) => {
+                let ends = self.frame.ends;
+                ends.is_some_and(|ends| ends - self.frame.begins < back)
+            }
+            Some(LeadIn::Values) | None => true,
+        };
+        is_short && window > Exact::ZERO && at - back < self.frame.begins
     }
 
     fn windows(&self, test: &Test) -> Exact {

@@ -9,7 +9,7 @@
 //! ```
 
 use super::compare::{FREE, TARGET};
-use super::formula::{Formula, Var, ZERO};
+use super::formula::{Domain, Formula, Var, ZERO};
 use super::frame::CourseFrom;
 use super::scene::{AnyTarget, Bent, Scene};
 use crate::eval::Aimed;
@@ -223,7 +223,7 @@ impl<'s> Scene<'s> {
             (None, None) => return None,
         };
         let whole = self.is_whole(course, begin.is_some(), bent);
-        if !whole && self.grids.floor(by) != self.grids.ceil(by) {
+        if !whole && !self.grids.is_whole(by) {
             return Some(Err(self.open()));
         }
         let range = match (begin, aimed) {
@@ -235,7 +235,14 @@ impl<'s> Scene<'s> {
                 );
                 (low.min(course.end), high.max(course.end))
             }
-            (None, Aimed::Value(now)) => between(course, now, bent),
+            (None, Aimed::Value(now)) => {
+                let (low, high) = between(course, now, bent);
+                match (course.way, self.control_domain().filter(|_| bent.farther)) {
+                    (_, None) => (low, high),
+                    (Way::Warm, Some(domain)) => (low.min(self.grids.value(domain.low)), high),
+                    (Way::Cool, Some(domain)) => (low, high.max(self.grids.value(domain.high))),
+                }
+            }
             (None, Aimed::Nothing | Aimed::Range { .. }) => return None,
         };
         let range = (self.grids.floor(range.0), self.grids.ceil(range.1));
@@ -250,15 +257,19 @@ impl<'s> Scene<'s> {
         Some(Ok(target))
     }
 
+    /// What the reading that the phase aims at can show.
+    fn control_domain(&self) -> Option<Domain> {
+        let reading = self.protocol[self.frame.phase].aim.reading();
+        self.grids.domain(reading)
+    }
+
     /// A course that stands on whole units wherever it stands.
     fn is_whole(&self, course: &Course, begins_at_record: bool, bent: Bent) -> bool {
-        let is_whole = |value: Exact| self.grids.floor(value) == self.grids.ceil(value);
+        let is_whole = |value| self.grids.is_whole(value);
         course.steps.is_some_and(|steps| is_whole(steps.step))
             && (begins_at_record || is_whole(course.begin))
             && is_whole(course.end)
-            && bent
-                .set
-                .is_none_or(|(low, high)| is_whole(low) && is_whole(high))
+            && bent.whole
     }
 
     /// Between where a course began, at that record, and where it would be by plan.

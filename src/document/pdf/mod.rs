@@ -4,6 +4,7 @@
 //! place ([`lay_out`]), by which a test can prove that nothing leaves the page or covers
 //! another. What may go wrong is in [`PdfError`]; nothing is ever dropped to make it fit.
 
+mod canvas;
 mod cell;
 mod columns;
 mod error;
@@ -15,6 +16,7 @@ mod frame;
 mod galley;
 mod head;
 mod notice;
+mod ops;
 mod page;
 mod setter;
 mod table;
