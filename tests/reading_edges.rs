@@ -1,14 +1,16 @@
 //! What is refused when a protocol is read, at the edge: the last text that is taken, and the
 //! first one that is not.
 
-#![allow(clippy::expect_used)] // a test says so by panicking
+#![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
 
 #[path = "support/small.rs"]
 mod small;
 
 use small::DAY;
 use tempwright::diag::Level;
+use tempwright::model::load;
 use tempwright::quantity::Exact;
+use tempwright::source::MemoryLibrary;
 
 /// Names and titles of the errors of a small protocol with these lines and this phase.
 fn errors(aim: &str, lines: &str, after: &str) -> Vec<String> {
@@ -422,4 +424,30 @@ fn a_reason_names_what_it_stands_in() {
             "medication | paracetamol | - | rounded to",
         ]
     );
+}
+
+/// A file that begins as a protocol does and is none: its scenarios belong to the protocol that
+/// they name, whichever of the two is asked for first.
+#[test]
+fn scenarios_below_a_broken_head_are_those_of_the_protocol_they_name() {
+    let broken = "protocol {\n}\n\nscenario \"Warm\" for example {\n  \
+                  at 1:00 core 36.0 °C\n  expect no call doctor\n}\n";
+    let library = MemoryLibrary::default()
+        .with(
+            "example.protocol",
+            &small::text(&format!("{DAY}  every 1 h record core\n")),
+        )
+        .with("broken.protocol", broken);
+    for paths in [
+        ["example.protocol", "broken.protocol"],
+        ["broken.protocol", "example.protocol"],
+    ] {
+        let loaded = load(&library, &paths).expect("both can be read");
+        let [(_, protocol)] = loaded.protocols.as_slice() else {
+            panic!("{paths:?}: {:#?}", loaded.diagnostics);
+        };
+        assert_eq!(protocol.scenarios.len(), 1, "{paths:?}");
+        let found: Vec<&str> = loaded.diagnostics.iter().map(|found| found.name).collect();
+        assert_eq!(found, ["syntax"], "{paths:?}: {:#?}", loaded.diagnostics);
+    }
 }

@@ -6,16 +6,15 @@
 
 #![allow(clippy::expect_used, clippy::panic)]
 
-use std::io::Write;
+#[path = "../support/python.rs"]
+mod python;
+
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::Command;
 
 /// What the script of this folder prints for `input`, given that python knows
 /// `module`; `None` when it is skipped.
 pub fn python(script: &str, module: &str, arguments: &[&str], input: &str) -> Option<String> {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("tests/outside")
-        .join(script);
     let probe = Command::new("python3")
         .args(["-c", &format!("import {module}")])
         .output();
@@ -34,22 +33,11 @@ pub fn python(script: &str, module: &str, arguments: &[&str], input: &str) -> Op
         );
         return None;
     }
-    let mut child = Command::new("python3")
-        .arg(&path)
-        .args(arguments)
-        .env("PYTHONIOENCODING", "utf-8")
+    let child = python::start(&format!("outside/{script}"), |command| {
         // Time zones from the pinned package, not from whatever the system has.
-        .env("PYTHONTZPATH", "")
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .expect("python3 was there a moment ago");
-    let mut stdin = child.stdin.take().expect("piped");
-    stdin
-        .write_all(input.as_bytes())
-        .expect("the script reads its input");
-    drop(stdin);
-    let output = child.wait_with_output().expect("the script ends");
+        command.args(arguments).env("PYTHONTZPATH", "");
+    })?;
+    let output = python::tell(child, input.to_owned());
     assert!(output.status.success(), "{script} failed");
     Some(String::from_utf8(output.stdout).expect("UTF-8"))
 }

@@ -1,6 +1,6 @@
 //! A script of the tests, started by Python.
 
-#![allow(clippy::expect_used)] // shared by several tests
+#![allow(clippy::expect_used, dead_code)] // shared by several tests
 
 use std::path::Path;
 use std::process::{Child, Command, Output, Stdio};
