@@ -51,16 +51,27 @@ pub fn both<A, B: Send>(own: impl FnOnce() -> A, other: impl Fn() -> B + Sync) -
 
 /// What `work` makes of each item, in the order of the items. A panic in `work` is passed on.
 pub fn map<T: Send, R: Send>(items: Vec<T>, work: impl Fn(T) -> R + Sync) -> Vec<R> {
+    map_with(items, || (), |(), item| work(item))
+}
+
+/// The same, where `work` needs something that no two threads can share: each makes its own.
+pub fn map_with<T: Send, S, R: Send>(
+    items: Vec<T>,
+    own: impl Fn() -> S + Sync,
+    work: impl Fn(&S, T) -> R + Sync,
+) -> Vec<R> {
     let threads = threads().min(items.len());
     if threads < 2 {
-        return items.into_iter().map(work).collect();
+        let own = own();
+        return items.into_iter().map(|item| work(&own, item)).collect();
     }
     let queue = Mutex::new(items.into_iter().enumerate());
     let next = || queue.lock().unwrap_or_else(PoisonError::into_inner).next();
     let some = || {
+        let own = own();
         let mut done = Vec::new();
         while let Some((at, item)) = next() {
-            done.push((at, work(item)));
+            done.push((at, work(&own, item)));
         }
         done
     };

@@ -2,10 +2,12 @@
 
 #![allow(clippy::expect_used, clippy::panic)] // a test says so by panicking
 
+use std::sync::Mutex;
+use tempwright::checks::run::{check_all, check_each};
 use tempwright::checks::{self, Context};
 use tempwright::diag::Level;
-use tempwright::model::load;
-use tempwright::source::{Library, ReadError};
+use tempwright::model::{load, open};
+use tempwright::source::{Library, MemoryLibrary, ReadError};
 
 struct Disk;
 
@@ -97,4 +99,90 @@ fn schedules_that_were_run_are_possible() {
             );
         }
     }
+}
+
+/// The demo protocols, each also with lines taken out; a library with a fault, a file of scenarios,
+/// one for a protocol that is not there, and one that uses what is missing.
+fn many() -> MemoryLibrary {
+    let mut library = MemoryLibrary::default();
+    for folder in ["protocols", "protocols/shared"] {
+        for path in protocols(folder) {
+            let text = Disk.read(&path).expect("a file of the project");
+            library.files.insert(path, text);
+        }
+    }
+    let whole: Vec<(String, String)> = library.files.clone().into_iter().collect();
+    for (path, text) in whole.iter().filter(|(path, _)| !path.contains("/shared/")) {
+        for without in [5, 11, 40, 71] {
+            let mut lines: Vec<&str> = text.lines().collect();
+            lines.remove(without);
+            let name = path.replace(".protocol", &format!("-{without}.protocol"));
+            library.files.insert(name, lines.join("\n"));
+        }
+    }
+    let shared = whole.iter().find(|(path, _)| path.contains("/shared/"));
+    let (path, text) = shared.expect("a library");
+    let used = path.rsplit('/').next().expect("a name");
+    let broken = text.replacen("\n    dose ", "\n    dsoe ", 1);
+    assert_ne!(broken, *text);
+    library
+        .files
+        .insert(path.replace(used, "broken.protocol"), broken);
+    for (at, (path, text)) in whole.iter().enumerate() {
+        if text.contains(used) && !path.contains("/shared/") {
+            for with in ["broken.protocol", "missing.protocol"] {
+                let name = format!("protocols/of-{at}-{with}");
+                library.files.insert(name, text.replace(used, with));
+            }
+        }
+    }
+    let scenario = |of: &str| {
+        format!(
+            "scenario \"Warm\" for {of} {{\n  at 1:00 core 36.0 °C\n  expect no nobody\n}}\n"
+        )
+    };
+    for (name, of) in [("loose", "heat-stroke"), ("lost", "nothing")] {
+        library
+            .files
+            .insert(format!("protocols/{name}.protocol"), scenario(of));
+    }
+    library
+}
+
+/// `check` lets each protocol go when it has looked at it: the same is found as where all are kept.
+#[test]
+fn what_is_found_is_the_same_whether_protocols_are_kept_or_let_go() {
+    let library = many();
+    let paths: Vec<&str> = library.files.keys().map(String::as_str).collect();
+    let kept = check_all(load(&library, &paths).expect("in memory"), None);
+    let opened = open(&library, &paths).expect("in memory");
+    let told = Mutex::new(Vec::new());
+    let tell = |path: &str, _: usize, of: usize| {
+        told.lock().expect("no panic").push((path.to_owned(), of));
+    };
+    let let_go = check_each(opened, None, &tell);
+    assert_eq!(let_go.findings, kept.findings);
+    assert_eq!(let_go.accepted, kept.accepted);
+    assert!(let_go.protocols.is_empty() && kept.protocols.len() > 10);
+    assert!(kept.accepted.len() > 1, "{:?}", kept.accepted);
+    let titles: Vec<&str> = kept.findings.iter().map(|one| one.title.as_str()).collect();
+    for wanted in [
+        "this scenario is for a protocol that was not read",
+        "missing.protocol",
+        "dsoe",
+        "nobody",
+    ] {
+        assert!(
+            titles.iter().any(|title| title.contains(wanted)),
+            "{wanted}: {titles:#?}"
+        );
+    }
+    // Each file is told of once.
+    let mut told = told.into_inner().expect("no panic");
+    told.sort();
+    let wanted: Vec<_> = paths
+        .iter()
+        .map(|path| ((*path).to_owned(), paths.len()))
+        .collect();
+    assert_eq!(told, wanted);
 }

@@ -4,9 +4,9 @@
 //! protocol with errors of notation has only those: what follows from a wrong
 //! number would only be noise.
 
-use super::{Context, Depth, check_to};
+use super::{Context, Depth, Report, check_to};
 use crate::diag::Diagnostic;
-use crate::model::{Loaded, Protocol};
+use crate::model::{Loaded, Lowered, Opened, Protocol, tell_once};
 use crate::parallel;
 use crate::source::{FileId, Sources};
 use std::collections::BTreeMap;
@@ -30,17 +30,6 @@ pub fn check_all(loaded: Loaded, on: Option<jiff::civil::Date>) -> Checked {
 
 /// The same, as deep as is wanted.
 pub fn check_all_to(loaded: Loaded, on: Option<jiff::civil::Date>, depth: Depth) -> Checked {
-    check_each(loaded, on, depth, &|_, _, _| {})
-}
-
-/// The same; `tell` hears of each protocol that is done, on whichever thread: its path, how many
-/// are done, and of how many.
-pub fn check_each(
-    loaded: Loaded,
-    on: Option<jiff::civil::Date>,
-    depth: Depth,
-    tell: &(dyn Fn(&str, usize, usize) + Sync),
-) -> Checked {
     let Loaded {
         sources,
         protocols,
@@ -49,44 +38,106 @@ pub fn check_each(
     } = loaded;
     // What reading found in its own file is handed in, so that an `accept` of a
     // protocol can cover it, and none of another's.
-    let mut own: BTreeMap<FileId, Vec<Diagnostic>> = BTreeMap::new();
-    for found in diagnostics {
-        own.entry(found.place.span.file).or_default().push(found);
-    }
+    let mut own = by_file(diagnostics);
     let work: Vec<_> = protocols
         .iter()
-        .map(|(root, protocol)| (*root, protocol, own.remove(root).unwrap_or_default()))
+        .map(|(root, protocol)| (protocol, own.remove(root).unwrap_or_default()))
         .collect();
-    let mut findings: Vec<Diagnostic> = own.into_values().flatten().collect();
-    let done = AtomicUsize::new(0);
-    let reports = parallel::map(work, |(root, protocol, own)| {
-        // It takes as long as many a check, and only approvals are compared with it.
-        let approved = !protocol.head.approvals.is_empty();
-        let fingerprint = approved.then(|| crate::rules::fingerprint(protocol));
-        let context = Context::new(protocol, &sources)
-            .on(on)
-            .with_fingerprint(fingerprint.as_deref());
-        let report = check_to(&context, own, depth);
-        let path = sources.get(root).map_or("", |file| file.path.as_str());
-        tell(
-            path,
-            done.fetch_add(1, Ordering::Relaxed) + 1,
-            protocols.len(),
-        );
-        report
+    let reports = parallel::map(work, |(protocol, own)| {
+        report(protocol, &sources, own, on, depth)
     });
+    let rest = own.into_values().flatten().collect();
+    Checked {
+        protocols,
+        ..together(sources, reports, rest)
+    }
+}
+
+/// Runs every check over files that were opened. No protocol is kept, so that thousands need
+/// little memory. `tell` hears of each file that is done, on whichever thread: its path, how many
+/// are done, and of how many.
+pub fn check_each(
+    opened: Opened,
+    on: Option<jiff::civil::Date>,
+    tell: &(dyn Fn(&str, usize, usize) + Sync),
+) -> Checked {
+    let mut of_uses = by_file(opened.diagnostics.clone());
+    let done = AtomicUsize::new(0);
+    let (parts, mut rest) = opened.each(|lowered| {
+        let Lowered {
+            root,
+            protocol,
+            found,
+        } = lowered;
+        let part = match protocol {
+            Some(protocol) => {
+                let uses = of_uses.get(&root).into_iter().flatten().cloned();
+                let (own, others): (Vec<_>, Vec<_>) = uses
+                    .chain(found)
+                    .partition(|found| found.place.span.file == root);
+                let report = report(&protocol, &opened.sources, own, on, Depth::Whole);
+                (Some(report), others)
+            }
+            None => (None, found),
+        };
+        let path = opened
+            .sources
+            .get(root)
+            .map_or("", |file| file.path.as_str());
+        tell(path, done.fetch_add(1, Ordering::Relaxed) + 1, opened.len());
+        (root, part)
+    });
+    let mut reports = Vec::new();
+    for (root, (report, mut found)) in parts {
+        rest.append(&mut found);
+        if let Some(report) = report {
+            of_uses.remove(&root);
+            reports.push(report);
+        }
+    }
+    rest.extend(of_uses.into_values().flatten());
+    together(opened.sources, reports, rest)
+}
+
+fn by_file(found: Vec<Diagnostic>) -> BTreeMap<FileId, Vec<Diagnostic>> {
+    let mut by_file: BTreeMap<FileId, Vec<Diagnostic>> = BTreeMap::new();
+    for found in found {
+        by_file
+            .entry(found.place.span.file)
+            .or_default()
+            .push(found);
+    }
+    by_file
+}
+
+fn report(
+    protocol: &Protocol,
+    sources: &Sources,
+    own: Vec<Diagnostic>,
+    on: Option<jiff::civil::Date>,
+    depth: Depth,
+) -> Report {
+    // It takes as long as many a check, and only approvals are compared with it.
+    let approved = !protocol.head.approvals.is_empty();
+    let fingerprint = approved.then(|| crate::rules::fingerprint(protocol));
+    let context = Context::new(protocol, sources)
+        .on(on)
+        .with_fingerprint(fingerprint.as_deref());
+    check_to(&context, own, depth)
+}
+
+fn together(sources: Sources, reports: Vec<Report>, mut findings: Vec<Diagnostic>) -> Checked {
     let mut accepted = Vec::new();
     for report in reports {
         findings.extend(report.findings);
         accepted.extend(report.accepted.into_iter().map(|accepted| accepted.finding));
     }
     // A finding in a shared library is told once.
-    let mut seen = std::collections::BTreeSet::new();
-    findings.retain(|found| seen.insert((found.name, found.place.span, found.title.clone())));
+    tell_once(&mut findings);
     super::sort(&sources, &mut findings);
     Checked {
         sources,
-        protocols,
+        protocols: Vec::new(),
         findings,
         accepted,
     }

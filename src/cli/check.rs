@@ -6,10 +6,9 @@ use super::output;
 use super::progress::Line;
 use super::project::{self, CannotRun};
 use super::{told, watch};
-use crate::checks::Depth;
 use crate::checks::run::{Checked, check_each};
 use crate::diag::{Diagnostic, Level};
-use crate::model::Loaded;
+use crate::model::Opened;
 use crate::rules;
 use crate::source::MAX_FILE_BYTES;
 use std::io::Read as _;
@@ -50,13 +49,13 @@ fn once(args: &Args) -> Result<(ExitCode, Vec<PathBuf>), CannotRun> {
     let mut read = rule_files.clone();
     if !paths.is_empty() || rule_files.is_empty() {
         let project = project::find(&paths, None)?;
-        let loaded = project::read(&project)?;
+        let opened = project::open(&project)?;
         let root = project.disk.root();
-        read.extend(loaded.sources.iter().map(|(_, file)| root.join(&file.path)));
+        read.extend(opened.sources.iter().map(|(_, file)| root.join(&file.path)));
         // A library that is not there yet may come.
-        read.extend(loaded.missing.iter().map(|path| root.join(path)));
+        read.extend(opened.missing.iter().map(|path| root.join(path)));
         files.clone_from(&project.files);
-        checked = with_progress(loaded, args.on);
+        checked = with_progress(opened, args.on);
     }
     for path in &rule_files {
         files.push(output::shown(path));
@@ -79,7 +78,7 @@ fn once(args: &Args) -> Result<(ExitCode, Vec<PathBuf>), CannotRun> {
 }
 
 /// Checks everything, and shows on a terminal how many protocols of several are done.
-fn with_progress(loaded: Loaded, on: Option<jiff::civil::Date>) -> Checked {
+fn with_progress(opened: Opened, on: Option<jiff::civil::Date>) -> Checked {
     let progress = Mutex::new((Line::new(), 0));
     let tell = |path: &str, done: usize, of: usize| {
         let mut progress = progress.lock().unwrap_or_else(PoisonError::into_inner);
@@ -90,7 +89,7 @@ fn with_progress(loaded: Loaded, on: Option<jiff::civil::Date>) -> Checked {
             line.show(path, done as u64, of as u64);
         }
     };
-    check_each(loaded, on, Depth::Whole, &tell)
+    check_each(opened, on, &tell)
 }
 
 /// Whether it is whole: of a version that is read, unchanged since it was written,

@@ -2,7 +2,7 @@
 //! protocols are meant.
 
 use super::disk::Disk;
-use crate::model::{Loaded, load};
+use crate::model::{Loaded, Opened, load};
 use std::path::{Path, PathBuf};
 
 /// We could not run: what, and what to do about it.
@@ -104,8 +104,16 @@ pub fn find_one(path: &Path) -> Result<Project, CannotRun> {
 
 /// The protocols of a project that has been found.
 pub fn read(project: &Project) -> Result<Loaded, CannotRun> {
-    let paths: Vec<&str> = project.files.iter().map(String::as_str).collect();
-    load(&project.disk, &paths).map_err(|error| CannotRun(error.to_string()))
+    load(&project.disk, &paths(project)).map_err(|error| CannotRun(error.to_string()))
+}
+
+/// Its texts alone.
+pub fn open(project: &Project) -> Result<Opened, CannotRun> {
+    crate::model::open(&project.disk, &paths(project)).map_err(|error| CannotRun(error.to_string()))
+}
+
+fn paths(project: &Project) -> Vec<&str> {
+    project.files.iter().map(String::as_str).collect()
 }
 
 fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, CannotRun> {

@@ -4,12 +4,14 @@
 //! Takes a [`Library`] and the paths of the files that are asked for, gives every
 //! text that was read, the protocols that are whole, and all findings of the
 //! notation family. It can fail only where a file that was asked for cannot be
-//! read at all.
+//! read at all. [`load`] keeps all protocols; [`Opened::each`] lets each go once
+//! something was made of it, so that a library of thousands needs little memory.
 
 use super::lower::{self, Fragment, Input};
 use super::uses::{Reader, normal};
 use super::*;
 use crate::diag::{Diagnostic, Level};
+use crate::parallel;
 use crate::source::{FileId, Library, ReadError, Sources};
 use crate::syntax::{self, Node, Rule as R, Tree, TreeBlock};
 use std::collections::{BTreeMap, BTreeSet};
@@ -29,10 +31,33 @@ pub struct Loaded {
 
 impl Loaded {
     pub fn has_errors(&self) -> bool {
-        self.diagnostics
-            .iter()
-            .any(|found| found.level == Level::Error)
+        self.diagnostics.iter().any(is_error)
     }
+}
+
+/// The texts of a run, and which of them uses which; no protocol is put together yet.
+#[derive(Debug, Default)]
+pub struct Opened {
+    pub sources: Sources,
+    /// Paths of libraries that are used and could not be read.
+    pub missing: Vec<String>,
+    /// What is wrong with the uses.
+    pub diagnostics: Vec<Diagnostic>,
+    graphs: Vec<Graph>,
+}
+
+/// A file that was asked for, and the libraries that it uses, each with where that is said.
+type Graph = (FileId, Vec<(FileId, Span)>);
+
+/// What a file that was asked for holds.
+#[derive(Debug)]
+pub struct Lowered {
+    pub root: FileId,
+    /// `None` where there is none, or one with errors.
+    pub protocol: Option<Protocol>,
+    /// What was found in it while it was parsed and put together. What is wrong in a library
+    /// itself is told with the first file that uses it.
+    pub found: Vec<Diagnostic>,
 }
 
 /// A file that was asked for and cannot be read.
@@ -74,148 +99,205 @@ fn left_out(block: &TreeBlock<'_>) -> Diagnostic {
         .source("structural")
 }
 
+fn is_error(found: &Diagnostic) -> bool {
+    found.level == Level::Error
+}
+
+/// Of findings that say the same of the same place, all but the first are taken out.
+pub(crate) fn tell_once(found: &mut Vec<Diagnostic>) {
+    let mut seen = BTreeSet::new();
+    found.retain(|found| seen.insert((found.name, found.place.span, found.title.clone())));
+}
+
 /// Reads and lowers the files at `paths`, which are relative to the project's root.
 pub fn load(library: &dyn Library, paths: &[&str]) -> Result<Loaded, LoadError> {
-    let mut loaded = Loaded::default();
+    let opened = open(library, paths)?;
+    let (all, mut rest) = opened.each(|lowered| lowered);
+    let Opened {
+        sources,
+        missing,
+        mut diagnostics,
+        graphs,
+    } = opened;
+    let mut protocols = Vec::new();
+    for mut lowered in all {
+        diagnostics.append(&mut lowered.found);
+        protocols.extend(lowered.protocol.map(|protocol| (lowered.root, protocol)));
+    }
+    diagnostics.append(&mut rest);
+    // One fault in a shared library is told once, however many use it.
+    tell_once(&mut diagnostics);
+    Ok(Loaded {
+        sources,
+        protocols,
+        diagnostics,
+        roots: graphs.into_iter().map(|(root, _)| root).collect(),
+        missing,
+    })
+}
+
+/// Reads the files at `paths`, which are relative to the project's root, and all that they use.
+pub fn open(library: &dyn Library, paths: &[&str]) -> Result<Opened, LoadError> {
+    let mut opened = Opened::default();
     let mut reader = Reader {
         library,
         files: BTreeMap::new(),
     };
-    let mut graphs = Vec::new();
     for path in paths {
         let path = normal(path);
         let root = reader
-            .file(&path, &mut loaded.sources)
+            .file(&path, &mut opened.sources)
             .map_err(|error| LoadError {
                 path: path.clone(),
                 error,
             })?;
-        loaded.roots.push(root);
-        let uses = reader.uses(root, &path, &mut loaded);
-        graphs.push((root, uses));
+        let uses = reader.uses(root, &path, &mut opened);
+        opened.graphs.push((root, uses));
     }
-    let mut loose = BTreeSet::new();
-    let (protocols, mut found) = loop {
-        match lowered(&loaded, &graphs, &loose) {
-            Ok(all) => break all,
-            Err(more) => loose.extend(more),
-        }
-    };
-    loaded.protocols = protocols;
-    loaded.diagnostics.append(&mut found);
-    // One fault in a shared library is told once, however many use it.
-    let mut seen = BTreeSet::new();
-    loaded
-        .diagnostics
-        .retain(|found| seen.insert((found.name, found.place.span, found.title.clone())));
-    Ok(loaded)
+    Ok(opened)
 }
 
-/// A file that was asked for, and the libraries that it uses, each with where that is said.
-type Graph = (FileId, Vec<(FileId, Span)>);
+impl Opened {
+    /// How many files were asked for.
+    pub fn len(&self) -> usize {
+        self.graphs.len()
+    }
 
-type Lowered = (Vec<(FileId, Protocol)>, Vec<Diagnostic>);
+    pub fn is_empty(&self) -> bool {
+        self.graphs.is_empty()
+    }
 
-/// The protocols, and what was found while they were parsed and lowered; or the files that turn
-/// out to hold scenarios only, though they do not begin so.
-fn lowered(
-    loaded: &Loaded,
-    graphs: &[Graph],
-    loose_files: &BTreeSet<FileId>,
-) -> Result<Lowered, BTreeSet<FileId>> {
-    let sources = &loaded.sources;
-    // A tree takes many times the room of its text. Kept are those that several protocols look
-    // into; that of a protocol's own file is made when it is its turn.
-    let used: BTreeSet<FileId> = graphs
-        .iter()
-        .flat_map(|(_, uses)| uses.iter().map(|(id, _)| *id))
-        .collect();
-    let trees: BTreeMap<FileId, Tree<'_>> = sources
-        .iter()
-        .filter(|(id, file)| {
-            used.contains(id) || loose_files.contains(id) || !opens_protocol(&file.text)
-        })
-        .map(|(id, file)| (id, syntax::parse(id, file)))
-        .filter(|(id, tree)| used.contains(id) || main_block(tree).is_none())
-        .collect();
-    // Scenarios may stand in files of their own.
-    let loose: Vec<&TreeBlock<'_>> = loaded
-        .roots
-        .iter()
-        .filter_map(|root| trees.get(root))
-        .filter(|tree| main_block(tree).is_none())
-        .flat_map(|tree| scenarios(tree))
-        .collect();
-    let mut claimed: BTreeSet<Span> = BTreeSet::new();
-    let mut told: BTreeSet<FileId> = BTreeSet::new();
-    let mut protocols = Vec::new();
-    let mut found = Vec::new();
-    let mut loose_too = BTreeSet::new();
-    for (root, uses) in graphs {
+    /// What `work` makes of each file that was asked for, in that order, on as many threads as
+    /// there are cores; and the findings that belong to none of them.
+    pub fn each<R: Send>(&self, work: impl Fn(Lowered) -> R + Sync) -> (Vec<R>, Vec<Diagnostic>) {
+        let mut used: BTreeMap<FileId, FileId> = BTreeMap::new();
+        for (root, uses) in &self.graphs {
+            for (id, _) in uses {
+                used.entry(*id).or_insert(*root);
+            }
+        }
+        // Scenarios may stand in files of their own.
+        let loose: BTreeSet<FileId> = self
+            .graphs
+            .iter()
+            .map(|(root, _)| *root)
+            .filter(|root| {
+                let file = self.sources.get(*root);
+                file.is_some_and(|file| !syntax::holds_main(*root, file))
+            })
+            .collect();
+        let made = parallel::map_with(
+            self.graphs.iter().collect(),
+            || Shared::of(self, &used, &loose),
+            |shared, graph| {
+                let (lowered, claimed) = shared.lowered(graph);
+                (work(lowered), claimed)
+            },
+        );
+        let mut claimed = BTreeSet::new();
+        let mut all = Vec::new();
+        for (one, mut of_one) in made {
+            claimed.append(&mut of_one);
+            all.push(one);
+        }
+        (
+            all,
+            Shared::of(self, &BTreeMap::new(), &loose).unclaimed(&claimed),
+        )
+    }
+}
+
+/// What the files of a run have in common. A tree takes many times the room of its text, so that
+/// of a protocol's own file is made when it is its turn.
+struct Shared<'a> {
+    opened: &'a Opened,
+    /// Libraries that are used, each with the first file that uses it.
+    used: &'a BTreeMap<FileId, FileId>,
+    /// Of those, and of files that hold scenarios only.
+    trees: BTreeMap<FileId, Tree<'a>>,
+    loose: &'a BTreeSet<FileId>,
+}
+
+impl<'a> Shared<'a> {
+    fn of(
+        opened: &'a Opened,
+        used: &'a BTreeMap<FileId, FileId>,
+        loose: &'a BTreeSet<FileId>,
+    ) -> Self {
+        let sources = opened.sources.iter();
+        Shared {
+            opened,
+            used,
+            trees: sources
+                .filter(|(id, _)| used.contains_key(id) || loose.contains(id))
+                .map(|(id, file)| (id, syntax::parse(id, file)))
+                .collect(),
+            loose,
+        }
+    }
+
+    /// The scenarios that stand in files of their own.
+    fn scenarios(&self) -> impl Iterator<Item = &TreeBlock<'a>> {
+        self.loose
+            .iter()
+            .filter_map(|root| self.trees.get(root))
+            .flat_map(|tree| scenarios(tree))
+    }
+
+    /// What a file holds, and which scenarios of other files it has claimed.
+    fn lowered(&self, (root, uses): &Graph) -> (Lowered, BTreeSet<Span>) {
+        let sources = &self.opened.sources;
+        let mut lowered = Lowered {
+            root: *root,
+            protocol: None,
+            found: Vec::new(),
+        };
+        let mut claimed = BTreeSet::new();
         let Some(file) = sources.get(*root) else {
-            continue;
+            return (lowered, claimed);
         };
         let own;
-        let tree = match trees.get(root) {
+        let tree = match self.trees.get(root) {
             Some(tree) => tree,
             None => {
                 own = syntax::parse(*root, file);
-                if main_block(&own).is_none() && !scenarios(&own).is_empty() {
-                    loose_too.insert(*root);
-                }
                 &own
             }
         };
-        let tree_of = |id: &FileId| {
-            if id == root {
-                Some(tree)
-            } else {
-                trees.get(id)
-            }
-        };
-        for id in std::iter::once(root).chain(uses.iter().map(|(id, _)| id)) {
-            if let Some(tree) = tree_of(id)
-                && told.insert(*id)
-            {
+        let mut found = tree.diagnostics.clone();
+        let mut is_whole = !found.iter().any(is_error);
+        for (id, _) in uses {
+            let Some(tree) = self.trees.get(id) else {
+                continue;
+            };
+            is_whole &= !tree.diagnostics.iter().any(is_error);
+            if self.used.get(id) == Some(root) {
                 found.extend(tree.diagnostics.iter().cloned());
             }
         }
         found.extend(shape(tree, *root, sources));
-        let Some(block) = main_block(tree) else {
-            continue;
-        };
-        if head_rule(block) != Some(R::protocol_head) {
-            continue;
-        }
-        let (protocol, mut findings) = protocol_of(
-            (*root, tree, block),
-            uses,
-            &trees,
-            &loose,
-            &mut claimed,
-            sources,
-        );
-        let is_error = |found: &Diagnostic| found.level == Level::Error;
-        let is_whole = !std::iter::once(root)
-            .chain(uses.iter().map(|(id, _)| id))
-            .filter_map(tree_of)
-            .any(|tree| tree.diagnostics.iter().any(is_error));
-        found.append(&mut findings);
-        if protocol.is_none() && !loaded.diagnostics.iter().chain(&found).any(is_error) {
-            found.push(left_out(block));
-        }
-        if let Some(protocol) = protocol.filter(|_| is_whole) {
-            protocols.push((*root, protocol));
-        }
-    }
-    if !loose_too.is_empty() {
-        return Err(loose_too);
-    }
-    for block in loose {
-        if !claimed.contains(&block.span)
-            && let Some(head) = block.head.first()
+        if let Some(block) = main_block(tree)
+            && head_rule(block) == Some(R::protocol_head)
         {
-            found.push(
+            let (protocol, mut findings) =
+                self.protocol_of((*root, tree, block), uses, &mut claimed);
+            found.append(&mut findings);
+            let told = || self.opened.diagnostics.iter().chain(&found).any(is_error);
+            if protocol.is_none() && is_whole && !told() {
+                found.push(left_out(block));
+            }
+            lowered.protocol = protocol.filter(|_| is_whole);
+        }
+        tell_once(&mut found);
+        lowered.found = found;
+        (lowered, claimed)
+    }
+
+    fn unclaimed(&self, claimed: &BTreeSet<Span>) -> Vec<Diagnostic> {
+        self.scenarios()
+            .filter(|scenario| !claimed.contains(&scenario.span))
+            .filter_map(|scenario| scenario.head.first())
+            .map(|head| {
                 Diagnostic::error(
                     "unknown-name",
                     head.span(),
@@ -223,76 +305,64 @@ fn lowered(
                 )
                 .why("it tries nothing")
                 .help("name the protocol's file too, or correct the name after `for`")
-                .source("structural"),
-            );
-        }
+                .source("structural")
+            })
+            .collect()
     }
-    Ok((protocols, found))
-}
 
-/// Whether a file begins as one with a protocol or a library does, comments left aside: nearly
-/// every other file holds scenarios only.
-fn opens_protocol(text: &str) -> bool {
-    let lines = text.lines().map(str::trim_start);
-    let mut stated = lines.filter(|line| !line.is_empty() && !line.starts_with('#'));
-    stated
-        .next()
-        .and_then(|line| line.split_whitespace().next())
-        .is_some_and(|word| matches!(word, "protocol" | "library"))
-}
-
-fn protocol_of<'a>(
-    (root, tree, block): (FileId, &'a Tree<'a>, &'a TreeBlock<'a>),
-    uses: &[(FileId, Span)],
-    trees: &'a BTreeMap<FileId, Tree<'a>>,
-    loose: &[&'a TreeBlock<'a>],
-    claimed: &mut BTreeSet<Span>,
-    sources: &Sources,
-) -> (Option<Protocol>, Vec<Diagnostic>) {
-    let mut fragments = vec![Fragment {
-        block,
-        is_library: false,
-    }];
-    let mut used = Vec::new();
-    let mut lost = lost_names(root, sources, Some(tree));
-    for (id, span) in uses {
-        lost.extend(lost_names(*id, sources, trees.get(id)));
-        let Some(block) = trees.get(id).and_then(main_block) else {
-            continue;
-        };
-        fragments.push(Fragment {
+    fn protocol_of(
+        &self,
+        (root, tree, block): (FileId, &Tree<'_>, &TreeBlock<'_>),
+        uses: &[(FileId, Span)],
+        claimed: &mut BTreeSet<Span>,
+    ) -> (Option<Protocol>, Vec<Diagnostic>) {
+        let sources = &self.opened.sources;
+        let trees = &self.trees;
+        let mut fragments = vec![Fragment {
             block,
-            is_library: true,
-        });
-        used.push(used_library(block, *id, *span, sources));
-    }
-    let name = block
-        .head
-        .first()
-        .and_then(|head| head.find(R::name))
-        .map_or("", |name| name.text());
-    let mut all: Vec<&TreeBlock<'_>> = scenarios(tree);
-    for scenario in loose {
-        let of = scenario
+            is_library: false,
+        }];
+        let mut used = Vec::new();
+        let mut lost = lost_names(root, sources, Some(tree));
+        for (id, span) in uses {
+            lost.extend(lost_names(*id, sources, trees.get(id)));
+            let Some(block) = trees.get(id).and_then(main_block) else {
+                continue;
+            };
+            fragments.push(Fragment {
+                block,
+                is_library: true,
+            });
+            used.push(used_library(block, *id, *span, sources));
+        }
+        let name = block
             .head
             .first()
             .and_then(|head| head.find(R::name))
             .map_or("", |name| name.text());
-        if of == name {
-            claimed.insert(scenario.span);
-            all.push(scenario);
+        let mut all: Vec<&TreeBlock<'_>> = scenarios(tree);
+        for scenario in self.scenarios() {
+            let of = scenario
+                .head
+                .first()
+                .and_then(|head| head.find(R::name))
+                .map_or("", |name| name.text());
+            if of == name {
+                claimed.insert(scenario.span);
+                all.push(scenario);
+            }
         }
+        let span = sources
+            .get(root)
+            .map_or(block.span, |file| Span::new(root, 0, file.text.len()));
+        lower::lower(&Input {
+            fragments,
+            scenarios: all,
+            uses: used,
+            lost,
+            span,
+        })
     }
-    let span = sources
-        .get(root)
-        .map_or(block.span, |file| Span::new(root, 0, file.text.len()));
-    lower::lower(&Input {
-        fragments,
-        scenarios: all,
-        uses: used,
-        lost,
-        span,
-    })
 }
 
 fn used_library(block: &TreeBlock<'_>, id: FileId, span: Span, sources: &Sources) -> Used {

@@ -19,7 +19,8 @@ pub mod words;
 
 pub use condition::{Cmp, Cond, MoreLess, Side, Test, TestKind, TrendWay};
 pub use dosing::{WorkedDose, WorkedRate};
-pub use load::{LoadError, Loaded, load};
+pub(crate) use load::tell_once;
+pub use load::{LoadError, Loaded, Lowered, Opened, load, open};
 pub use medication::{
     Band, Ceiling, Concentration, Dose, DoseLine, InfusionLine, InfusionRate, Medication, Rounding,
 };

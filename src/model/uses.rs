@@ -1,7 +1,6 @@
 //! Which files belong to a protocol: follows its `use` lines, from library to library.
 
-use super::Loaded;
-use super::load::LoadError;
+use super::load::{LoadError, Opened};
 use crate::diag::Diagnostic;
 use crate::source::{FileId, Library, ReadError, SourceFile, Sources, Span};
 use crate::syntax::{self, Item};
@@ -28,10 +27,10 @@ impl Reader<'_> {
 
     /// All libraries that a file uses, directly or through another, each once,
     /// with the `use` line that brings it in.
-    pub fn uses(&mut self, root: FileId, path: &str, loaded: &mut Loaded) -> Vec<(FileId, Span)> {
+    pub fn uses(&mut self, root: FileId, path: &str, opened: &mut Opened) -> Vec<(FileId, Span)> {
         let mut found: Vec<(FileId, Span)> = Vec::new();
         let mut chain = vec![(root, path.to_owned())];
-        self.follow(&mut chain, None, &mut found, loaded);
+        self.follow(&mut chain, None, &mut found, opened);
         found
     }
 
@@ -40,12 +39,12 @@ impl Reader<'_> {
         chain: &mut Vec<(FileId, String)>,
         entry: Option<Span>,
         found: &mut Vec<(FileId, Span)>,
-        loaded: &mut Loaded,
+        opened: &mut Opened,
     ) {
         let Some((file, path)) = chain.last().cloned() else {
             return;
         };
-        let wanted = loaded
+        let wanted = opened
             .sources
             .get(file)
             .map(|source| use_lines(file, source))
@@ -54,17 +53,17 @@ impl Reader<'_> {
             let target = match resolve(&path, &text) {
                 Some(target) => target,
                 None => {
-                    loaded.diagnostics.push(outside_root(span, &text));
+                    opened.diagnostics.push(outside_root(span, &text));
                     continue;
                 }
             };
             if chain.len() >= MAX_USES {
-                loaded.diagnostics.push(too_deep(span, &target));
+                opened.diagnostics.push(too_deep(span, &target));
                 continue;
             }
             if chain.iter().any(|(_, before)| *before == target) {
                 let round: Vec<&str> = chain.iter().map(|(_, path)| path.as_str()).collect();
-                loaded.diagnostics.push(
+                opened.diagnostics.push(
                     Diagnostic::error(
                         "use-cycle",
                         span,
@@ -83,10 +82,10 @@ impl Reader<'_> {
             {
                 continue;
             }
-            match self.file(&target, &mut loaded.sources) {
+            match self.file(&target, &mut opened.sources) {
                 Ok(id) => {
-                    if !is_library(loaded.sources.get(id)) {
-                        loaded.diagnostics.push(
+                    if !is_library(opened.sources.get(id)) {
+                        opened.diagnostics.push(
                             Diagnostic::error(
                                 "use-not-library",
                                 span,
@@ -103,17 +102,17 @@ impl Reader<'_> {
                     let by = entry.unwrap_or(span);
                     found.push((id, by));
                     chain.push((id, target));
-                    self.follow(chain, Some(by), found, loaded);
+                    self.follow(chain, Some(by), found, opened);
                     chain.pop();
                 }
-                Err(ReadError::OutsideRoot) => loaded.diagnostics.push(outside_root(span, &text)),
+                Err(ReadError::OutsideRoot) => opened.diagnostics.push(outside_root(span, &text)),
                 Err(error) => {
-                    loaded.missing.push(target.clone());
+                    opened.missing.push(target.clone());
                     let told = LoadError {
                         path: target.clone(),
                         error,
                     };
-                    loaded.diagnostics.push(
+                    opened.diagnostics.push(
                         Diagnostic::error("use-unreadable", span, told.to_string())
                             .why("what it declares is missing from everything that follows")
                             .help("correct the path: it is counted from the folder of this file")

@@ -73,6 +73,20 @@ pub fn parse(file: FileId, source: &SourceFile) -> Tree<'_> {
     tree
 }
 
+/// Whether a file holds a protocol or a library: a block with a sound head of one. Statements are
+/// not looked at, so that it takes little.
+pub fn holds_main(file: FileId, source: &SourceFile) -> bool {
+    let outline = outline::outline(&source.text, file);
+    outline.items.iter().any(|item| {
+        let Item::Block(block) = item else {
+            return false;
+        };
+        let head = source.slice(block.head.span);
+        matches!(fault::leading_word(head), "protocol" | "library")
+            && node::parse(Rule::head_in_file, head, block.head.span).is_ok()
+    })
+}
+
 /// Where a statement stands, which decides the words that can begin it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Place {

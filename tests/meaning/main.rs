@@ -13,4 +13,6 @@ mod phases;
 mod rules;
 mod said;
 mod scenarios;
+mod targets;
+mod windows;
 mod words_and_time;
