@@ -5,8 +5,8 @@
     python3 benches/library.py [number of protocols]
 
 The protocols are the six demos over and over, each under a name, a version and a target of its
-own, so that nothing can be known from the one before; every other one has another
-temperature where the first is compared, in a text or a rule. `ruff check` gets files of the standard library
+own, so that nothing can be known from the one before; in every other one the first rule
+that compares a temperature compares it with another. `ruff check` gets files of the standard library
 of the Python that runs this, as many bytes of them, with all of its rules that need no other files.
 Whole processes on all cores, once each; the most memory is that of the process.
 """
@@ -39,10 +39,11 @@ def protocols(count):
         text = re.sub(r"^(\s*version\s+)\S+", rf"\g<1>2.{at}.0", text, count=1, flags=re.M)
         if at % 2:
             text = re.sub(
-                r"(below|above) (\d\d)\.(\d) °C",
-                lambda found: f"{found[1]} {found[2]}.{(int(found[3]) + at) % 10} °C",
+                r"^(\s*when .*?\b(?:below|above) )(\d\d)\.(\d)(?= °C)",
+                lambda found: f"{found[1]}{found[2]}.{(int(found[3]) + at) % 10}",
                 text,
                 count=1,
+                flags=re.M,
             )
         (folder / f"{name}-{at}.protocol").write_text(text)
         size += len(text.encode())

@@ -137,9 +137,7 @@ fn many() -> MemoryLibrary {
         }
     }
     let scenario = |of: &str| {
-        format!(
-            "scenario \"Warm\" for {of} {{\n  at 1:00 core 36.0 °C\n  expect no nobody\n}}\n"
-        )
+        format!("scenario \"Warm\" for {of} {{\n  at 1:00 core 36.0 °C\n  expect no nobody\n}}\n")
     };
     for (name, of) in [("loose", "heat-stroke"), ("lost", "nothing")] {
         library
