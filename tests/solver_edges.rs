@@ -6,8 +6,8 @@
 mod small;
 
 use small::protocol;
-use tempwright::eval::{EntryWhat, RuleStanding, Run, Truth};
-use tempwright::model::{PhaseId, RuleId};
+use tempwright::eval::{Case, Entry, EntryWhat, RuleStanding, Run, Truth};
+use tempwright::model::{MarkId, PhaseId, ReadingId, RuleId};
 use tempwright::quantity::Exact;
 use tempwright::solve::{Answer, Found, Goal, Question, Solver};
 
@@ -267,4 +267,48 @@ fn a_rule_that_is_overridden_holds_and_one_beside_it_does_not() {
         [0, 1, 2].map(|rule| replay.holds(RuleId(rule), &found)),
         [true, true, false]
     );
+}
+
+/// A mark ends the phase ahead, a minute after the beginning at the soonest, and looks are rare
+/// behind it: what takes two hours of looks is seen only where the mark comes later.
+#[test]
+fn what_only_a_longer_phase_ahead_can_show_is_not_called_impossible() {
+    let phases = r#"  mark rosc "Return of circulation"
+  phase settle "Settle" {
+    keep core 36.0 °C to 37.0 °C
+    ends 5 min after rosc
+  }
+  phase hold "Hold" {
+    hold core at 36.0 °C within 0.5 °C
+    lasts 72 h
+  }
+  every 15 min record core during settle
+  every 4 h record core during hold
+"#;
+    let core = |minute: i64, value| Entry::record(Exact::int(minute), ReadingId(0), value);
+    for when in [
+        "core falls less than 0.3 °C in 2 h and core below 36.0 °C",
+        "core rises less than 0.3 °C in 2 h",
+        "core rises less than 0.3 °C in 2 h and core above 35.0 °C for 30 min",
+    ] {
+        let rule = format!("  rule slow {{\n    when {when}\n    then call doctor now\n  }}\n");
+        let protocol = protocol(&(phases.to_owned() + &rule));
+        let mut run = Run::new(&protocol, &Case::default());
+        for minute in (0..180).step_by(15) {
+            run.enter(core(minute, Exact::ratio(355, 10)));
+        }
+        run.enter(Entry::mark(Exact::int(180), MarkId(0)));
+        run.enter(core(185, Exact::ratio(355, 10)));
+        run.finish();
+        let at = Exact::int(185);
+        assert_eq!(run.phase(), Some(PhaseId(1)), "{when}");
+        let RuleStanding::InPhase { truth, .. } = run.rule(RuleId(0), at) else {
+            panic!("{when}: not in the phase");
+        };
+        assert_eq!(truth, Truth::Holds, "{when}");
+        let solver = Solver::new(&protocol);
+        let goals = vec![Goal::rule(&protocol[RuleId(0)], true)];
+        let answer = solver.ask(&Question::new(PhaseId(1), goals));
+        assert!(!matches!(answer, Answer::Never), "{when}");
+    }
 }

@@ -19,6 +19,7 @@ use generated::{
 };
 use tempwright::eval::{Case, Entry, Run};
 use tempwright::model::*;
+use tempwright::plan::interval_in_force;
 use tempwright::quantity::Exact;
 use tempwright::solve::{Answer, Question, Solver};
 use tempwright::source::{FileId, Span};
@@ -197,7 +198,16 @@ fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
     let solver = Solver::new(protocol);
     let answer = solver.ask(&Question::new(config.phase, goals(protocol, holds)));
     let shows = |run: &Run, at: Exact| stand(run, config.phase, holds, at);
-    let (first, until) = brute(protocol, &shows);
+    let soonest = awaited(protocol);
+    let (first, until) = brute(protocol, soonest, &shows);
+    // The solver is shown the record on which the mark comes soonest; it may come later.
+    let later = || {
+        let (mark, made) = soonest?;
+        let hours = (1..4).map(|hour| Some((mark, made + Exact::int(hour * 60))));
+        hours
+            .filter_map(|mark| brute(protocol, mark, &shows).0)
+            .min()
+    };
     let exact = !has_orders(protocol) && !config.name.starts_with("after");
     match (answer, first) {
         (Answer::Found(found), first) => {
@@ -214,7 +224,14 @@ fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {
                 )),
             }
         }
-        (Answer::Never, None) => Agreed::Impossible,
+        (Answer::Never, None) => match later() {
+            None => Agreed::Impossible,
+            Some(at) => Agreed::No(format!("Never, but with a later mark it is so at {at:?}")),
+        },
+        (Answer::NotShown(_), None) if soonest.is_some() => match later() {
+            None => Agreed::Beyond,
+            Some(_) => Agreed::Open,
+        },
         // Nor do the records that were tried show it.
         (Answer::NotShown(_), None) if !exact => Agreed::Beyond,
         // Other orders stand in the way of a few, and another way into a phase.
@@ -247,9 +264,17 @@ fn awaited(protocol: &Protocol) -> Option<(MarkId, Exact)> {
 }
 
 /// The earliest moment at which some record shows it, and up to when all were tried.
-fn brute(protocol: &Protocol, shows: &dyn Fn(&Run, Exact) -> bool) -> (Option<Exact>, Exact) {
+fn brute(
+    protocol: &Protocol,
+    mark: Option<(MarkId, Exact)>,
+    shows: &dyn Fn(&Run, Exact) -> bool,
+) -> (Option<Exact>, Exact) {
     let has_orders = has_orders(protocol);
-    let awaited = awaited(protocol);
+    let last = protocol.phases().last().map(|(id, _)| id);
+    let last = last.and_then(|last| interval_in_force(protocol, CORE, last));
+    let interval = last.expect("asked for");
+    let whole_intervals =
+        |since: Exact| since <= Exact::ZERO || (since / interval).floor() * interval == since;
     let mut plan: Vec<Time> = Vec::new();
     let mut records = 1usize;
     for hour in 0..12 {
@@ -257,6 +282,13 @@ fn brute(protocol: &Protocol, shows: &dyn Fn(&Run, Exact) -> bool) -> (Option<Ex
         let mut more = 1;
         for (id, reading) in protocol.readings() {
             if reading.name.name == "second" && hour % 2 == 1 {
+                continue;
+            }
+            // Asked for seldom in the last phase, which the mark begins.
+            let seldom = id == CORE && interval > Exact::int(60);
+            if let Some((_, made)) = mark.filter(|_| seldom)
+                && !whole_intervals(Exact::int(hour * 60) - made)
+            {
                 continue;
             }
             // The score decides what is ordered, and what ends it.
@@ -274,7 +306,7 @@ fn brute(protocol: &Protocol, shows: &dyn Fn(&Run, Exact) -> bool) -> (Option<Ex
     let until = plan.last().map_or(Exact::int(-1), |(at, _)| *at);
     let mut best = None;
     let run = Run::new(protocol, &Case::default());
-    deeper(&run, &plan, awaited, &mut best, shows);
+    deeper(&run, &plan, mark, &mut best, shows);
     (best, until)
 }
 

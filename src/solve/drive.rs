@@ -200,7 +200,7 @@ impl<'a> Drive<'a> {
         let Some(domain) = self.with.grids.domain(reading) else {
             return;
         };
-        let (mut low, mut high) = (domain.low, domain.high);
+        let all = (domain.low, domain.high);
         // What would end the wanted phase is not recorded in it.
         let not_there = (after == Some(self.wanted))
             .then(|| self.not_arrived(reading, now))
@@ -211,8 +211,8 @@ impl<'a> Drive<'a> {
         };
         // Where a course can be held up, that comes later.
         let display = match self.arrival {
-            None => narrowed((low, high)),
-            Some(_) => (low, high),
+            None => narrowed(all),
+            Some(_) => all,
         };
         let ends_by = |phase: PhaseId| phase != self.wanted && self.is_ended_by(phase, reading);
         let reached: Vec<(i64, i64)> = left
@@ -220,20 +220,15 @@ impl<'a> Drive<'a> {
             .filter_map(|phase| self.reached(*phase, reading))
             .collect();
         let fixed = after.into_iter().chain(left.iter().copied()).any(ends_by);
-        let mut wide = (low, high);
-        if !reached.is_empty() {
-            // Whatever has ended them, and does not end the wanted phase too.
-            for (least, most) in reached {
-                wide = (wide.0.max(least), wide.1.min(most));
-            }
-            (low, high) = narrowed(wide);
-        } else if fixed {
+        let (wide, (low, high)) = if reached.is_empty() && fixed {
             // What a phase ahead ends by stays as it is.
-            (low, high) = (plan, plan);
-            wide = (plan, plan);
+            ((plan, plan), (plan, plan))
         } else {
-            (low, high) = narrowed(wide);
-        }
+            // Whatever has ended those ahead, and does not end the wanted phase too.
+            let within = |(low, high): (i64, i64), by: &(i64, i64)| (low.max(by.0), high.min(by.1));
+            let wide = reached.iter().fold(all, within);
+            (wide, narrowed(wide))
+        };
         if let Some(samples) = self.frame.samples.get_mut(reading.index()) {
             samples.push(Sample {
                 at: now,

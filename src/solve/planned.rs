@@ -50,7 +50,6 @@ impl<'a> Drive<'a> {
             Aim::Reach {
                 rate: Some(_), to, ..
             } => match run.aimed(now) {
-                Aimed::Value(target) if before == Some(phase) => target,
                 // A course that the moment begins is where it begins.
                 Aimed::Value(target) => target,
                 Aimed::Nothing | Aimed::Range { .. } if phase == self.wanted => grids.value(last.1),

@@ -173,7 +173,7 @@ pub(super) fn any(solver: &Solver<'_>, frame: &Frame, question: &Question<'_>) -
     let target = can
         .target
         .filter(|_| hangs_on_target(solver.protocol, frame, question));
-    let lead_in = leads_in_otherwise(solver.protocol, frame, question);
+    let lead_in = leads_in_otherwise(solver, frame, question);
     (pause || target.is_some() || lead_in.is_some()).then_some(Any {
         target,
         pause,
@@ -184,13 +184,14 @@ pub(super) fn any(solver: &Solver<'_>, frame: &Frame, question: &Question<'_>) -
 /// Whether the answer can be another one when the phases ahead took another way: not a set time
 /// ends one of them, or an order begins this one; and what was recorded by then plays a part.
 fn leads_in_otherwise(
-    protocol: &Protocol,
+    solver: &Solver<'_>,
     frame: &Frame,
     question: &Question<'_>,
 ) -> Option<LeadIn> {
     if question.values != Values::Free {
         return None;
     }
+    let protocol = solver.protocol;
     let ahead = frame.runs.iter().map(|(phase, _)| *phase);
     let ends = ahead
         .filter(|phase| *phase != frame.phase)
@@ -208,10 +209,14 @@ fn leads_in_otherwise(
         .filter_map(opens)
         .chain(frame.begun_by_order.then_some(LeadIn::Values))
         .collect();
-    let by_value = opened.contains(&LeadIn::Values);
-    let kind = by_value
-        .then_some(LeadIn::Values)
-        .or(opened.first().copied())?;
+    let kind = match opened.first()? {
+        LeadIn::Length
+            if !opened.contains(&LeadIn::Values) && holds_later_too(solver, frame, question) =>
+        {
+            LeadIn::Length
+        }
+        _ => LeadIn::Values,
+    };
     let before = frame
         .course
         .as_ref()
@@ -228,6 +233,33 @@ fn leads_in_otherwise(
                 Goal::Value { .. } | Goal::NotValue { .. } => true,
             });
     plays_a_part.then_some(kind)
+}
+
+/// Whether what holds over the end of the phases ahead, however long they took, holds as well later
+/// in this one, if it lasts so long: looks fall as often here as there, and nothing asked about
+/// hangs on the target or on the clock.
+fn holds_later_too(solver: &Solver<'_>, frame: &Frame, question: &Question<'_>) -> bool {
+    let intervals = &solver.intervals;
+    let as_often = |reading: ReadingId| {
+        let here = intervals.at(reading, frame.phase);
+        let mut ahead = frame.runs.iter().map(|(phase, _)| *phase);
+        here.is_some()
+            && ahead.all(|phase| {
+                let there = intervals.at(reading, phase);
+                there.is_none() || there == here
+            })
+    };
+    let mut goals = question
+        .goals
+        .iter()
+        .chain(question.either.iter().flatten());
+    question.before.is_none()
+        && !question.hangs_on_target()
+        && goals.all(|goal| matches!(goal, Goal::Cond { .. }))
+        && question
+            .tests()
+            .iter()
+            .all(|test| !test.kind.is_by_clock() && test.kind.readings().into_iter().all(as_often))
 }
 
 /// Whether the answer can be another one when the target has been moved or held up: a phase that

@@ -49,9 +49,10 @@ pub struct Any {
 /// What another way into a phase can change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum LeadIn {
-    /// A mark ends a phase ahead: how long it took.
+    /// A mark ends a phase ahead, and what can hold over its end can hold later in this one too.
     Length,
-    /// A value ends one, or an order begins this one: what was recorded by then too.
+    /// A value ends one, or an order begins this one, or what is asked about hangs on how often
+    /// was looked, on the target or on the clock: what was recorded by then.
     Values,
 }
 
@@ -355,8 +356,7 @@ impl<'s> Scene<'s> {
             && since < self.frame.begins
             && self.reaches_back(test, at)
         {
-            // What was recorded when is not known.
-            return self.open();
+            return self.open_but_for_last(test, since, at);
         }
         if test.kind.is_by_clock() {
             return Formula::of(self.clock(&test.kind, since, at));
@@ -389,6 +389,26 @@ impl<'s> Scene<'s> {
             all.push(formula);
         }
         Formula::all(all)
+    }
+
+    /// A test whose windows begin before the phase, where it is not known what was recorded when:
+    /// what has to hold for a time holds at the last look too, and that may lie within the phase.
+    fn open_but_for_last(&mut self, test: &Test, since: Exact, at: Exact) -> Formula {
+        let open = self.open();
+        let is_trend = matches!(test.kind, TestKind::Trend { .. });
+        if test.sustained.is_none() || is_trend || test.kind.is_by_clock() {
+            return open;
+        }
+        let readings = test.kind.readings();
+        let looks = match readings.as_slice() {
+            [_] => self.looks(&readings, since, (self.frame.begins, at)),
+            // One of them may be known from before.
+            _ => return open,
+        };
+        match looks.last().copied() {
+            Some(last) => Formula::all([open, self.at_look(&test.kind, &looks, since, last)]),
+            None => open,
+        }
     }
 
     /// Whether the windows of a test begin before the phase.

@@ -114,6 +114,15 @@ pub fn configs() -> Vec<Config> {
             quiet,
         ),
         (
+            "timed by a mark, seldom looked at behind it",
+            format!(
+                "phase wait \"Wait\" {{\n keep core 36.0 °C to 36.2 °C\n \
+                 ends at ready, plan for 2 h\n}}\n{HOLD}"
+            ),
+            1,
+            quiet,
+        ),
+        (
             "timed by a mark",
             format!(
                 "phase wait \"Wait\" {{\n keep core 36.0 °C to 36.2 °C\n \
@@ -291,7 +300,12 @@ pub fn configs() -> Vec<Config> {
                     )
                 })
                 .concat();
-            let looks = "every 1 h record core\nevery 2 h record second\nevery 1 h score score\n";
+            let core = if name.ends_with("seldom looked at behind it") {
+                "every 1 h record core during wait\nevery 3 h record core during hold"
+            } else {
+                "every 1 h record core"
+            };
+            let looks = format!("{core}\nevery 2 h record second\nevery 1 h score score\n");
             let text = format!(
                 "protocol small {{{HEAD}\n{phases}\n{looks}{rules}rule third {{\n {third}\n}}\n}}\n"
             );
