@@ -20,7 +20,7 @@ use generated::{
 use tempwright::eval::{Case, Entry, Run};
 use tempwright::model::*;
 use tempwright::plan::interval_in_force;
-use tempwright::quantity::Exact;
+use tempwright::quantity::{Change, Exact};
 use tempwright::solve::{Answer, Question, Solver};
 use tempwright::source::{FileId, Span};
 
@@ -42,7 +42,7 @@ fn test(kind: TestKind, sustained: Option<i64>) -> Cond {
     })
 }
 
-fn hundredths(many: i64) -> tempwright::quantity::Change {
+fn hundredths(many: i64) -> Change {
     change(Exact::ratio(many, 100))
 }
 

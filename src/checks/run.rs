@@ -5,8 +5,8 @@
 //! number would only be noise.
 
 use super::{Context, Depth, Report, check_to};
-use crate::diag::Diagnostic;
-use crate::model::{Loaded, Lowered, Opened, Protocol, tell_once};
+use crate::diag::{self, Diagnostic};
+use crate::model::{Loaded, Lowered, Opened, Protocol};
 use crate::parallel;
 use crate::source::{FileId, Sources};
 use std::collections::BTreeMap;
@@ -16,7 +16,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 #[derive(Debug, Default)]
 pub struct Checked {
     pub sources: Sources,
-    /// Those without errors of notation.
+    /// Those without errors of notation; none where [`check_each`] let them go.
     pub protocols: Vec<(FileId, Protocol)>,
     pub findings: Vec<Diagnostic>,
     /// What an `accept` lets stand.
@@ -38,7 +38,10 @@ pub fn check_all_to(loaded: Loaded, on: Option<jiff::civil::Date>, depth: Depth)
     } = loaded;
     // What reading found in its own file is handed in, so that an `accept` of a
     // protocol can cover it, and none of another's.
-    let mut own = by_file(diagnostics);
+    let mut own: BTreeMap<FileId, Vec<Diagnostic>> = BTreeMap::new();
+    for found in diagnostics {
+        own.entry(found.place.span.file).or_default().push(found);
+    }
     let work: Vec<_> = protocols
         .iter()
         .map(|(root, protocol)| (protocol, own.remove(root).unwrap_or_default()))
@@ -61,7 +64,6 @@ pub fn check_each(
     on: Option<jiff::civil::Date>,
     tell: &(dyn Fn(&str, usize, usize) + Sync),
 ) -> Checked {
-    let mut of_uses = by_file(opened.diagnostics.clone());
     let done = AtomicUsize::new(0);
     let (parts, mut rest) = opened.each(|lowered| {
         let Lowered {
@@ -71,43 +73,25 @@ pub fn check_each(
         } = lowered;
         let part = match protocol {
             Some(protocol) => {
-                let uses = of_uses.get(&root).into_iter().flatten().cloned();
-                let (own, others): (Vec<_>, Vec<_>) = uses
-                    .chain(found)
-                    .partition(|found| found.place.span.file == root);
+                let own = |found: &Diagnostic| found.place.span.file == root;
+                let (own, others) = found.into_iter().partition(own);
                 let report = report(&protocol, &opened.sources, own, on, Depth::Whole);
                 (Some(report), others)
             }
             None => (None, found),
         };
-        let path = opened
-            .sources
-            .get(root)
-            .map_or("", |file| file.path.as_str());
-        tell(path, done.fetch_add(1, Ordering::Relaxed) + 1, opened.len());
-        (root, part)
+        let file = opened.sources.get(root);
+        let path = file.map_or("", |file| file.path.as_str());
+        let done = done.fetch_add(1, Ordering::Relaxed) + 1;
+        tell(path, done, opened.asked_for());
+        part
     });
     let mut reports = Vec::new();
-    for (root, (report, mut found)) in parts {
+    for (report, mut found) in parts {
+        reports.extend(report);
         rest.append(&mut found);
-        if let Some(report) = report {
-            of_uses.remove(&root);
-            reports.push(report);
-        }
     }
-    rest.extend(of_uses.into_values().flatten());
     together(opened.sources, reports, rest)
-}
-
-fn by_file(found: Vec<Diagnostic>) -> BTreeMap<FileId, Vec<Diagnostic>> {
-    let mut by_file: BTreeMap<FileId, Vec<Diagnostic>> = BTreeMap::new();
-    for found in found {
-        by_file
-            .entry(found.place.span.file)
-            .or_default()
-            .push(found);
-    }
-    by_file
 }
 
 fn report(
@@ -133,7 +117,7 @@ fn together(sources: Sources, reports: Vec<Report>, mut findings: Vec<Diagnostic
         accepted.extend(report.accepted.into_iter().map(|accepted| accepted.finding));
     }
     // A finding in a shared library is told once.
-    tell_once(&mut findings);
+    diag::tell_once(&mut findings);
     super::sort(&sources, &mut findings);
     Checked {
         sources,

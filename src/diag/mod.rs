@@ -120,6 +120,12 @@ pub fn visible_text(text: &str) -> String {
     out
 }
 
+/// Of findings that say the same of the same place, all but the first are taken out.
+pub(crate) fn tell_once(found: &mut Vec<Diagnostic>) {
+    let mut seen = std::collections::BTreeSet::new();
+    found.retain(|found| seen.insert((found.name, found.place.span, found.title.clone())));
+}
+
 impl Diagnostic {
     pub fn new(name: &'static str, level: Level, span: Span, title: impl Into<String>) -> Self {
         Diagnostic {

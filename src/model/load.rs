@@ -8,9 +8,9 @@
 //! something was made of it, so that a library of thousands needs little memory.
 
 use super::lower::{self, Fragment, Input};
-use super::uses::{Reader, normal};
+use super::uses::{Asked, Opened, open};
 use super::*;
-use crate::diag::{Diagnostic, Level};
+use crate::diag::{self, Diagnostic, Level};
 use crate::parallel;
 use crate::source::{FileId, Library, ReadError, Sources};
 use crate::syntax::{self, Node, Rule as R, Tree, TreeBlock};
@@ -35,28 +35,14 @@ impl Loaded {
     }
 }
 
-/// The texts of a run, and which of them uses which; no protocol is put together yet.
-#[derive(Debug, Default)]
-pub struct Opened {
-    pub sources: Sources,
-    /// Paths of libraries that are used and could not be read.
-    pub missing: Vec<String>,
-    /// What is wrong with the uses.
-    pub diagnostics: Vec<Diagnostic>,
-    graphs: Vec<Graph>,
-}
-
-/// A file that was asked for, and the libraries that it uses, each with where that is said.
-type Graph = (FileId, Vec<(FileId, Span)>);
-
 /// What a file that was asked for holds.
 #[derive(Debug)]
 pub struct Lowered {
     pub root: FileId,
     /// `None` where there is none, or one with errors.
     pub protocol: Option<Protocol>,
-    /// What was found in it while it was parsed and put together. What is wrong in a library
-    /// itself is told with the first file that uses it.
+    /// What is wrong with its uses, and what was found while it was parsed and put together. What
+    /// is wrong in a library itself is told with the first file that uses it.
     pub found: Vec<Diagnostic>,
 }
 
@@ -103,107 +89,96 @@ fn is_error(found: &Diagnostic) -> bool {
     found.level == Level::Error
 }
 
-/// Of findings that say the same of the same place, all but the first are taken out.
-pub(crate) fn tell_once(found: &mut Vec<Diagnostic>) {
-    let mut seen = BTreeSet::new();
-    found.retain(|found| seen.insert((found.name, found.place.span, found.title.clone())));
-}
-
 /// Reads and lowers the files at `paths`, which are relative to the project's root.
 pub fn load(library: &dyn Library, paths: &[&str]) -> Result<Loaded, LoadError> {
     let opened = open(library, paths)?;
     let (all, mut rest) = opened.each(|lowered| lowered);
-    let Opened {
-        sources,
-        missing,
-        mut diagnostics,
-        graphs,
-    } = opened;
-    let mut protocols = Vec::new();
-    for mut lowered in all {
-        diagnostics.append(&mut lowered.found);
-        protocols.extend(lowered.protocol.map(|protocol| (lowered.root, protocol)));
-    }
-    diagnostics.append(&mut rest);
-    // One fault in a shared library is told once, however many use it.
-    tell_once(&mut diagnostics);
-    Ok(Loaded {
-        sources,
-        protocols,
-        diagnostics,
-        roots: graphs.into_iter().map(|(root, _)| root).collect(),
-        missing,
-    })
-}
-
-/// Reads the files at `paths`, which are relative to the project's root, and all that they use.
-pub fn open(library: &dyn Library, paths: &[&str]) -> Result<Opened, LoadError> {
-    let mut opened = Opened::default();
-    let mut reader = Reader {
-        library,
-        files: BTreeMap::new(),
+    let mut loaded = Loaded {
+        sources: opened.sources,
+        missing: opened.missing,
+        ..Loaded::default()
     };
-    for path in paths {
-        let path = normal(path);
-        let root = reader
-            .file(&path, &mut opened.sources)
-            .map_err(|error| LoadError {
-                path: path.clone(),
-                error,
-            })?;
-        let uses = reader.uses(root, &path, &mut opened);
-        opened.graphs.push((root, uses));
+    for mut lowered in all {
+        let root = lowered.root;
+        loaded.roots.push(root);
+        loaded.diagnostics.append(&mut lowered.found);
+        let protocol = lowered.protocol.map(|protocol| (root, protocol));
+        loaded.protocols.extend(protocol);
     }
-    Ok(opened)
+    loaded.diagnostics.append(&mut rest);
+    // One fault in a shared library is told once, however many use it.
+    diag::tell_once(&mut loaded.diagnostics);
+    Ok(loaded)
 }
 
 impl Opened {
     /// How many files were asked for.
-    pub fn len(&self) -> usize {
-        self.graphs.len()
-    }
-
-    pub fn is_empty(&self) -> bool {
-        self.graphs.is_empty()
+    pub fn asked_for(&self) -> usize {
+        self.asked.len()
     }
 
     /// What `work` makes of each file that was asked for, in that order, on as many threads as
     /// there are cores; and the findings that belong to none of them.
     pub fn each<R: Send>(&self, work: impl Fn(Lowered) -> R + Sync) -> (Vec<R>, Vec<Diagnostic>) {
         let mut used: BTreeMap<FileId, FileId> = BTreeMap::new();
-        for (root, uses) in &self.graphs {
-            for (id, _) in uses {
-                used.entry(*id).or_insert(*root);
+        for asked in &self.asked {
+            for (id, _) in &asked.uses {
+                used.entry(*id).or_insert(asked.root);
             }
         }
         // Scenarios may stand in files of their own.
-        let loose: BTreeSet<FileId> = self
-            .graphs
-            .iter()
-            .map(|(root, _)| *root)
-            .filter(|root| {
-                let file = self.sources.get(*root);
-                file.is_some_and(|file| !syntax::holds_main(*root, file))
-            })
-            .collect();
+        let is_loose = |root: &FileId| {
+            let file = self.sources.get(*root);
+            file.is_some_and(|file| !syntax::holds_main(*root, file))
+        };
+        let roots = self.asked.iter().map(|asked| asked.root);
+        let loose: BTreeSet<FileId> = roots.filter(is_loose).collect();
         let made = parallel::map_with(
-            self.graphs.iter().collect(),
+            self.asked.iter().collect(),
             || Shared::of(self, &used, &loose),
-            |shared, graph| {
-                let (lowered, claimed) = shared.lowered(graph);
-                (work(lowered), claimed)
+            |shared, asked| {
+                let (lowered, scenarios) = shared.lowered(asked);
+                (work(lowered), scenarios)
             },
         );
-        let mut claimed = BTreeSet::new();
+        let mut scenarios = Scenarios::default();
         let mut all = Vec::new();
         for (one, mut of_one) in made {
-            claimed.append(&mut of_one);
+            scenarios.claimed.append(&mut of_one.claimed);
+            scenarios.loose.append(&mut of_one.loose);
             all.push(one);
         }
-        (
-            all,
-            Shared::of(self, &BTreeMap::new(), &loose).unclaimed(&claimed),
-        )
+        (all, scenarios.unclaimed())
+    }
+}
+
+/// Scenarios in files of their own.
+#[derive(Default)]
+struct Scenarios {
+    /// Those of protocols that were read.
+    claimed: BTreeSet<Span>,
+    /// All of them, each with its head.
+    loose: Vec<(Span, Span)>,
+}
+
+impl Scenarios {
+    fn unclaimed(self) -> Vec<Diagnostic> {
+        let Scenarios { claimed, loose } = self;
+        let unclaimed = loose
+            .into_iter()
+            .filter(|(span, _)| !claimed.contains(span));
+        unclaimed
+            .map(|(_, head)| {
+                Diagnostic::error(
+                    "unknown-name",
+                    head,
+                    "this scenario is for a protocol that was not read",
+                )
+                .why("it tries nothing")
+                .help("name the protocol's file too, or correct the name after `for`")
+                .source("structural")
+            })
+            .collect()
     }
 }
 
@@ -244,17 +219,18 @@ impl<'a> Shared<'a> {
             .flat_map(|tree| scenarios(tree))
     }
 
-    /// What a file holds, and which scenarios of other files it has claimed.
-    fn lowered(&self, (root, uses): &Graph) -> (Lowered, BTreeSet<Span>) {
+    /// What a file holds, which scenarios of other files it has claimed, and its own that have to be.
+    fn lowered(&self, asked: &Asked) -> (Lowered, Scenarios) {
+        let Asked { root, uses, found } = asked;
         let sources = &self.opened.sources;
         let mut lowered = Lowered {
             root: *root,
             protocol: None,
-            found: Vec::new(),
+            found: found.clone(),
         };
-        let mut claimed = BTreeSet::new();
+        let mut of_it = Scenarios::default();
         let Some(file) = sources.get(*root) else {
-            return (lowered, claimed);
+            return (lowered, of_it);
         };
         let own;
         let tree = match self.trees.get(root) {
@@ -264,8 +240,14 @@ impl<'a> Shared<'a> {
                 &own
             }
         };
-        let mut found = tree.diagnostics.clone();
-        let mut is_whole = !found.iter().any(is_error);
+        if self.loose.contains(root) {
+            let heads = scenarios(tree).into_iter();
+            let heads = heads.filter_map(|one| Some((one.span, one.head.first()?.span())));
+            of_it.loose = heads.collect();
+        }
+        let found = &mut lowered.found;
+        found.extend(tree.diagnostics.iter().cloned());
+        let mut is_whole = !tree.diagnostics.iter().any(is_error);
         for (id, _) in uses {
             let Some(tree) = self.trees.get(id) else {
                 continue;
@@ -280,34 +262,15 @@ impl<'a> Shared<'a> {
             && head_rule(block) == Some(R::protocol_head)
         {
             let (protocol, mut findings) =
-                self.protocol_of((*root, tree, block), uses, &mut claimed);
+                self.protocol_of((*root, tree, block), uses, &mut of_it.claimed);
             found.append(&mut findings);
-            let told = || self.opened.diagnostics.iter().chain(&found).any(is_error);
-            if protocol.is_none() && is_whole && !told() {
+            if protocol.is_none() && is_whole && !found.iter().any(is_error) {
                 found.push(left_out(block));
             }
             lowered.protocol = protocol.filter(|_| is_whole);
         }
-        tell_once(&mut found);
-        lowered.found = found;
-        (lowered, claimed)
-    }
-
-    fn unclaimed(&self, claimed: &BTreeSet<Span>) -> Vec<Diagnostic> {
-        self.scenarios()
-            .filter(|scenario| !claimed.contains(&scenario.span))
-            .filter_map(|scenario| scenario.head.first())
-            .map(|head| {
-                Diagnostic::error(
-                    "unknown-name",
-                    head.span(),
-                    "this scenario is for a protocol that was not read",
-                )
-                .why("it tries nothing")
-                .help("name the protocol's file too, or correct the name after `for`")
-                .source("structural")
-            })
-            .collect()
+        diag::tell_once(found);
+        (lowered, of_it)
     }
 
     fn protocol_of(

@@ -19,8 +19,7 @@ pub mod words;
 
 pub use condition::{Cmp, Cond, MoreLess, Side, Test, TestKind, TrendWay};
 pub use dosing::{WorkedDose, WorkedRate};
-pub(crate) use load::tell_once;
-pub use load::{LoadError, Loaded, Lowered, Opened, load, open};
+pub use load::{LoadError, Loaded, Lowered, load};
 pub use medication::{
     Band, Ceiling, Concentration, Dose, DoseLine, InfusionLine, InfusionRate, Medication, Rounding,
 };
@@ -29,6 +28,7 @@ pub use parts::*;
 pub use phase::{Aim, CourseSteps, Due, End, EndTrigger, Phase, Planned, RateRange, Way};
 pub use scenario::{Entry, EntryValue, Expect, Expected, Given, Scenario, ScenarioLine};
 pub(crate) use uses::resolve;
+pub use uses::{Opened, open};
 pub use words::FixedWord;
 
 use crate::source::Span;

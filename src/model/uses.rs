@@ -1,6 +1,6 @@
 //! Which files belong to a protocol: follows its `use` lines, from library to library.
 
-use super::load::{LoadError, Opened};
+use super::load::LoadError;
 use crate::diag::Diagnostic;
 use crate::source::{FileId, Library, ReadError, SourceFile, Sources, Span};
 use crate::syntax::{self, Item};
@@ -9,29 +9,78 @@ use std::collections::BTreeMap;
 /// Uses lie in uses no deeper than this.
 const MAX_USES: usize = 64;
 
-pub(super) struct Reader<'l> {
-    pub library: &'l dyn Library,
-    pub files: BTreeMap<String, FileId>,
+/// The texts of a run, and which of them uses which; no protocol is put together yet.
+#[derive(Debug)]
+pub struct Opened {
+    pub sources: Sources,
+    /// Paths of libraries that are used and could not be read.
+    pub missing: Vec<String>,
+    pub(super) asked: Vec<Asked>,
+}
+
+/// A file that was asked for.
+#[derive(Debug)]
+pub(super) struct Asked {
+    pub root: FileId,
+    /// The libraries that it uses, directly or through another, each once, with the `use` line
+    /// that brings it in.
+    pub uses: Vec<(FileId, Span)>,
+    /// What is wrong with these uses.
+    pub found: Vec<Diagnostic>,
+}
+
+/// Reads the files at `paths`, which are relative to the project's root, and all that they use.
+pub fn open(library: &dyn Library, paths: &[&str]) -> Result<Opened, LoadError> {
+    let mut reader = Reader {
+        library,
+        files: BTreeMap::new(),
+        sources: Sources::default(),
+        missing: Vec::new(),
+        found: Vec::new(),
+    };
+    let mut asked = Vec::new();
+    for path in paths {
+        let path = normal(path);
+        match reader.file(&path) {
+            Ok(root) => asked.push(reader.asked(root, path)),
+            Err(error) => return Err(LoadError { path, error }),
+        }
+    }
+    Ok(Opened {
+        sources: reader.sources,
+        missing: reader.missing,
+        asked,
+    })
+}
+
+struct Reader<'l> {
+    library: &'l dyn Library,
+    files: BTreeMap<String, FileId>,
+    sources: Sources,
+    missing: Vec<String>,
+    /// What is wrong with the uses of the file that is being read.
+    found: Vec<Diagnostic>,
 }
 
 impl Reader<'_> {
-    pub fn file(&mut self, path: &str, sources: &mut Sources) -> Result<FileId, ReadError> {
+    fn file(&mut self, path: &str) -> Result<FileId, ReadError> {
         if let Some(id) = self.files.get(path) {
             return Ok(*id);
         }
         let text = self.library.read(path)?;
-        let id = sources.add(SourceFile::new(path, text));
+        let id = self.sources.add(SourceFile::new(path, text));
         self.files.insert(path.to_owned(), id);
         Ok(id)
     }
 
-    /// All libraries that a file uses, directly or through another, each once,
-    /// with the `use` line that brings it in.
-    pub fn uses(&mut self, root: FileId, path: &str, opened: &mut Opened) -> Vec<(FileId, Span)> {
-        let mut found: Vec<(FileId, Span)> = Vec::new();
-        let mut chain = vec![(root, path.to_owned())];
-        self.follow(&mut chain, None, &mut found, opened);
-        found
+    fn asked(&mut self, root: FileId, path: String) -> Asked {
+        let mut uses: Vec<(FileId, Span)> = Vec::new();
+        self.follow(&mut vec![(root, path)], None, &mut uses);
+        Asked {
+            root,
+            uses,
+            found: std::mem::take(&mut self.found),
+        }
     }
 
     fn follow(
@@ -39,12 +88,11 @@ impl Reader<'_> {
         chain: &mut Vec<(FileId, String)>,
         entry: Option<Span>,
         found: &mut Vec<(FileId, Span)>,
-        opened: &mut Opened,
     ) {
         let Some((file, path)) = chain.last().cloned() else {
             return;
         };
-        let wanted = opened
+        let wanted = self
             .sources
             .get(file)
             .map(|source| use_lines(file, source))
@@ -53,17 +101,17 @@ impl Reader<'_> {
             let target = match resolve(&path, &text) {
                 Some(target) => target,
                 None => {
-                    opened.diagnostics.push(outside_root(span, &text));
+                    self.found.push(outside_root(span, &text));
                     continue;
                 }
             };
             if chain.len() >= MAX_USES {
-                opened.diagnostics.push(too_deep(span, &target));
+                self.found.push(too_deep(span, &target));
                 continue;
             }
             if chain.iter().any(|(_, before)| *before == target) {
                 let round: Vec<&str> = chain.iter().map(|(_, path)| path.as_str()).collect();
-                opened.diagnostics.push(
+                self.found.push(
                     Diagnostic::error(
                         "use-cycle",
                         span,
@@ -82,10 +130,10 @@ impl Reader<'_> {
             {
                 continue;
             }
-            match self.file(&target, &mut opened.sources) {
+            match self.file(&target) {
                 Ok(id) => {
-                    if !is_library(opened.sources.get(id)) {
-                        opened.diagnostics.push(
+                    if !is_library(self.sources.get(id)) {
+                        self.found.push(
                             Diagnostic::error(
                                 "use-not-library",
                                 span,
@@ -102,17 +150,17 @@ impl Reader<'_> {
                     let by = entry.unwrap_or(span);
                     found.push((id, by));
                     chain.push((id, target));
-                    self.follow(chain, Some(by), found, opened);
+                    self.follow(chain, Some(by), found);
                     chain.pop();
                 }
-                Err(ReadError::OutsideRoot) => opened.diagnostics.push(outside_root(span, &text)),
+                Err(ReadError::OutsideRoot) => self.found.push(outside_root(span, &text)),
                 Err(error) => {
-                    opened.missing.push(target.clone());
+                    self.missing.push(target.clone());
                     let told = LoadError {
                         path: target.clone(),
                         error,
                     };
-                    opened.diagnostics.push(
+                    self.found.push(
                         Diagnostic::error("use-unreadable", span, told.to_string())
                             .why("what it declares is missing from everything that follows")
                             .help("correct the path: it is counted from the folder of this file")
@@ -187,7 +235,7 @@ fn is_library(source: Option<&SourceFile>) -> bool {
 }
 
 /// `path` without `.` and empty parts.
-pub(super) fn normal(path: &str) -> String {
+fn normal(path: &str) -> String {
     path.split('/')
         .filter(|part| !part.is_empty() && *part != ".")
         .collect::<Vec<_>>()

@@ -84,7 +84,7 @@ fn a_sheet_from_the_page_is_the_sheet_from_the_command_line() {
     let Some(page) = kit() else { return };
     let folder = tempfile::tempdir().expect("a folder");
     let (cases, through) = (
-        number("TEMPWRIGHT_KIT_CASES", 8),
+        number("TEMPWRIGHT_KIT_CASES", 20),
         number("TEMPWRIGHT_KIT_BINARY", 1),
     );
     let mut tasks = Vec::new();

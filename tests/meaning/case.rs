@@ -171,6 +171,13 @@ pub fn told(body: &str, records: &str) -> Told {
     told_of(body, &Case::default(), records)
 }
 
+/// The rule `it` fires at these times and no others.
+#[track_caller]
+pub fn it_fires(body: &str, records: &str, at: &[&str]) {
+    let told = told(body, records);
+    assert_eq!(told.fires("it"), at, "{records}: {:#?}", told.lines);
+}
+
 pub fn told_of(body: &str, case: &Case, records: &str) -> Told {
     let protocol = protocol(body);
     let (records, until) = match records.split_once("until ") {

@@ -1,6 +1,6 @@
 //! M5 to M7: looks, how long a value is good, and what a test is decided on.
 
-use crate::case::{HOLD, told};
+use crate::case::{HOLD, it_fires, told};
 
 pub fn hold(rest: &str) -> String {
     format!("{HOLD}{rest}")
@@ -169,22 +169,11 @@ fn m6_good_for_replaces_it_and_unasked_is_good_at_its_moment_only() {
         ))
     };
     let good = with(", good for 6 h");
-    assert_eq!(
-        told(&good, "0:00 k 3.0; 6:00 core 31.0").fires("it"),
-        ["6:00"]
-    );
-    assert!(
-        told(&good, "0:00 k 3.0; 6:01 core 31.0")
-            .fires("it")
-            .is_empty()
-    );
+    it_fires(&good, "0:00 k 3.0; 6:00 core 31.0", &["6:00"]);
+    it_fires(&good, "0:00 k 3.0; 6:01 core 31.0", &[]);
     let bare = with("");
-    assert_eq!(told(&bare, "1:00 k 3.0, core 31.0").fires("it"), ["1:00"]);
-    assert!(
-        told(&bare, "1:00 k 3.0; 1:01 core 31.0")
-            .fires("it")
-            .is_empty()
-    );
+    it_fires(&bare, "1:00 k 3.0, core 31.0", &["1:00"]);
+    it_fires(&bare, "1:00 k 3.0; 1:01 core 31.0", &[]);
 }
 
 #[test]
@@ -217,11 +206,8 @@ fn m7_a_word_of_a_choice() {
         "every 1 h record awake\n{}",
         rule("awake is verbal")
     ));
-    assert!(told(&body, "1:00 awake alert").fires("it").is_empty());
-    assert_eq!(
-        told(&body, "1:00 awake alert; 2:00 awake verbal").fires("it"),
-        ["2:00"]
-    );
+    it_fires(&body, "1:00 awake alert", &[]);
+    it_fires(&body, "1:00 awake alert; 2:00 awake verbal", &["2:00"]);
 }
 
 #[test]
@@ -230,16 +216,9 @@ fn m7_a_test_of_two_readings_is_decided_when_both_are_known() {
         "every 1 h record core, second\n{}",
         rule("core and second differ by more than 1.0 °C")
     ));
-    assert_eq!(
-        told(&body, "1:00 core 33.0; 1:20 second 35.0").fires("it"),
-        ["1:20"]
-    );
+    it_fires(&body, "1:00 core 33.0; 1:20 second 35.0", &["1:20"]);
     // The first one is unknown by then.
-    assert!(
-        told(&body, "1:00 core 33.0; 2:31 second 35.0")
-            .fires("it")
-            .is_empty()
-    );
+    it_fires(&body, "1:00 core 33.0; 2:31 second 35.0", &[]);
 }
 
 #[test]
@@ -248,10 +227,7 @@ fn m7_and_and_or() {
     let and = body("core below 32.0 °C and water below 10.0 °C");
     let or = body("core below 32.0 °C or water below 10.0 °C");
     // One part is unknown: `or` holds on the other one, `and` does not.
-    assert_eq!(told(&or, "1:00 core 31.0").fires("it"), ["1:00"]);
-    assert!(told(&and, "1:00 core 31.0").fires("it").is_empty());
-    assert_eq!(
-        told(&and, "1:00 core 31.0, water 9.0").fires("it"),
-        ["1:00"]
-    );
+    it_fires(&or, "1:00 core 31.0", &["1:00"]);
+    it_fires(&and, "1:00 core 31.0", &[]);
+    it_fires(&and, "1:00 core 31.0, water 9.0", &["1:00"]);
 }

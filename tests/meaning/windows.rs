@@ -1,6 +1,6 @@
 //! M8 to M12: stretches, times over which something holds, rises and falls, what is not recorded.
 
-use crate::case::{targets, told};
+use crate::case::{it_fires, targets, told};
 use crate::looking::{hold, rule};
 
 #[test]
@@ -24,15 +24,8 @@ fn m8_what_was_recorded_before_the_stretch_does_not_count() {
   }
 "#;
     // 5 min before `hold` begins, and at its beginning.
-    assert!(
-        told(body, "2:55 water 9.0; 3:00 core 33.0; 3:10 core 33.0")
-            .fires("it")
-            .is_empty()
-    );
-    assert_eq!(
-        told(body, "3:00 core 33.0, water 9.0").fires("it"),
-        ["3:00"]
-    );
+    it_fires(body, "2:55 water 9.0; 3:00 core 33.0; 3:10 core 33.0", &[]);
+    it_fires(body, "3:00 core 33.0, water 9.0", &["3:00"]);
     // Going from `cool` to `hold` does not break a stretch of both.
     assert_eq!(
         told(body, "2:30 water 9.0; 3:00 core 33.0; 3:30 water 9.0").fires("both"),
@@ -46,31 +39,17 @@ fn m9_two_hourly_boxes_in_a_row_with_a_quarter_of_slack() {
         "every 1 h record water\n{}",
         rule("water below 10.0 °C for 1 h")
     ));
-    assert_eq!(
-        told(&body, "4:05 water 9.0; 4:50 water 9.0").fires("it"),
-        ["4:50"]
-    );
-    assert!(
-        told(&body, "4:05 water 9.0; 4:49 water 9.0")
-            .fires("it")
-            .is_empty()
-    );
+    it_fires(&body, "4:05 water 9.0; 4:50 water 9.0", &["4:50"]);
+    it_fires(&body, "4:05 water 9.0; 4:49 water 9.0", &[]);
     // A look in between at which it does not hold begins it anew.
-    assert!(
-        told(&body, "4:00 water 9.0; 4:30 water 10.0; 5:00 water 9.0")
-            .fires("it")
-            .is_empty()
+    it_fires(
+        &body,
+        "4:00 water 9.0; 4:30 water 10.0; 5:00 water 9.0",
+        &[],
     );
     // An unknown time between them does too: 4:00 is good up to 5:30.
-    assert_eq!(
-        told(&body, "4:00 water 9.0; 5:30 water 9.0").fires("it"),
-        ["5:30"]
-    );
-    assert!(
-        told(&body, "4:00 water 9.0; 5:31 water 9.0")
-            .fires("it")
-            .is_empty()
-    );
+    it_fires(&body, "4:00 water 9.0; 5:30 water 9.0", &["5:30"]);
+    it_fires(&body, "4:00 water 9.0; 5:31 water 9.0", &[]);
 }
 
 #[test]
@@ -92,15 +71,8 @@ fn m9_without_an_every_there_is_no_slack() {
            then do \"Look\"
          }",
     );
-    assert!(
-        told(&body, "4:00 lab 9.0; 4:59 lab 9.0")
-            .fires("it")
-            .is_empty()
-    );
-    assert_eq!(
-        told(&body, "4:00 lab 9.0; 5:00 lab 9.0").fires("it"),
-        ["5:00"]
-    );
+    it_fires(&body, "4:00 lab 9.0; 4:59 lab 9.0", &[]);
+    it_fires(&body, "4:00 lab 9.0; 5:00 lab 9.0", &["5:00"]);
 }
 
 #[test]
@@ -129,24 +101,14 @@ fn m10_rises_more_than() {
         "every 1 h record core\n{}",
         rule("core rises more than 0.5 °C in 1 h")
     ));
-    assert_eq!(
-        told(&body, "10:00 core 33.0; 11:15 core 33.6").fires("it"),
-        ["11:15"]
-    );
-    assert!(
-        told(&body, "10:00 core 33.0; 11:16 core 33.6")
-            .fires("it")
-            .is_empty()
-    );
-    assert!(
-        told(&body, "10:00 core 33.0; 11:00 core 33.5")
-            .fires("it")
-            .is_empty()
-    );
+    it_fires(&body, "10:00 core 33.0; 11:15 core 33.6", &["11:15"]);
+    it_fires(&body, "10:00 core 33.0; 11:16 core 33.6", &[]);
+    it_fires(&body, "10:00 core 33.0; 11:00 core 33.5", &[]);
     // Any look in the window will do, not only the oldest.
-    assert_eq!(
-        told(&body, "10:00 core 33.4; 10:30 core 33.0; 11:00 core 33.6").fires("it"),
-        ["11:00"]
+    it_fires(
+        &body,
+        "10:00 core 33.4; 10:30 core 33.0; 11:00 core 33.6",
+        &["11:00"],
     );
 }
 
@@ -157,30 +119,15 @@ fn m10_rises_less_than() {
         rule("core rises less than 0.3 °C in 1 h")
     ));
     // At 12:00 it looks at the latest record from 10:45 to 11:15.
-    assert_eq!(
-        told(&body, "10:45 core 33.0; 12:00 core 33.2").fires("it"),
-        ["12:00"]
-    );
-    assert!(
-        told(&body, "10:44 core 33.0; 12:00 core 33.2")
-            .fires("it")
-            .is_empty()
-    );
-    assert!(
-        told(&body, "11:16 core 33.0; 12:00 core 33.0")
-            .fires("it")
-            .is_empty()
-    );
-    assert!(
-        told(&body, "11:00 core 33.0; 12:00 core 33.3")
-            .fires("it")
-            .is_empty()
-    );
+    it_fires(&body, "10:45 core 33.0; 12:00 core 33.2", &["12:00"]);
+    it_fires(&body, "10:44 core 33.0; 12:00 core 33.2", &[]);
+    it_fires(&body, "11:16 core 33.0; 12:00 core 33.0", &[]);
+    it_fires(&body, "11:00 core 33.0; 12:00 core 33.3", &[]);
     // The latest one counts, not the one that would do.
-    assert!(
-        told(&body, "10:50 core 33.2; 11:10 core 32.9; 12:00 core 33.3")
-            .fires("it")
-            .is_empty()
+    it_fires(
+        &body,
+        "10:50 core 33.2; 11:10 core 32.9; 12:00 core 33.3",
+        &[],
     );
 }
 
@@ -190,28 +137,14 @@ fn m10_falls_is_the_same_downward() {
         "every 1 h record core\n{}",
         rule("core falls more than 0.5 °C in 1 h")
     ));
-    assert_eq!(
-        told(&more, "10:00 core 33.6; 11:15 core 33.0").fires("it"),
-        ["11:15"]
-    );
-    assert!(
-        told(&more, "10:00 core 33.5; 11:00 core 33.0")
-            .fires("it")
-            .is_empty()
-    );
+    it_fires(&more, "10:00 core 33.6; 11:15 core 33.0", &["11:15"]);
+    it_fires(&more, "10:00 core 33.5; 11:00 core 33.0", &[]);
     let less = hold(&format!(
         "every 1 h record core\n{}",
         rule("core falls less than 0.3 °C in 1 h")
     ));
-    assert_eq!(
-        told(&less, "11:00 core 33.0; 12:00 core 32.8").fires("it"),
-        ["12:00"]
-    );
-    assert!(
-        told(&less, "11:00 core 33.0; 12:00 core 32.7")
-            .fires("it")
-            .is_empty()
-    );
+    it_fires(&less, "11:00 core 33.0; 12:00 core 32.8", &["12:00"]);
+    it_fires(&less, "11:00 core 33.0; 12:00 core 32.7", &[]);
 }
 
 #[test]
@@ -230,15 +163,8 @@ fn m10_looks_before_the_stretch_do_not_count() {
     then do "Look"
   }
 "#;
-    assert!(
-        told(body, "2:00 core 33.2; 3:00 core 33.0; 3:30 core 33.5")
-            .fires("it")
-            .is_empty()
-    );
-    assert_eq!(
-        told(body, "3:00 core 33.0; 3:30 core 33.6").fires("it"),
-        ["3:30"]
-    );
+    it_fires(body, "2:00 core 33.2; 3:00 core 33.0; 3:30 core 33.5", &[]);
+    it_fires(body, "3:00 core 33.0; 3:30 core 33.6", &["3:30"]);
 }
 
 #[test]
@@ -308,8 +234,8 @@ fn m12_not_recorded_is_true_from_its_very_moment() {
         Vec::<&str>::new()
     );
     // Never recorded: from the beginning of the stretch.
-    assert_eq!(told(&body, "until 2:00").fires("it"), ["2:00"]);
-    assert!(told(&body, "until 1:59").fires("it").is_empty());
+    it_fires(&body, "until 2:00", &["2:00"]);
+    it_fires(&body, "until 1:59", &[]);
 }
 
 #[test]

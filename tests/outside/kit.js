@@ -66,8 +66,9 @@ const filled = (page, found) => page.evaluate((found) => {
   for (const box of document.querySelectorAll(".beside")) beside[box.id] = box.innerText;
   return {
     html: ready ? at("preview").srcdoc : null,
-    paper: at("paper").innerHTML,
-    style: at("sheet-style").textContent,
+    // What is printed where no sheet is ready; else it is compared within the page.
+    paper: ready ? "" : at("paper").innerHTML,
+    style: ready ? "" : at("sheet-style").textContent,
     status: at("status").innerText,
     beside,
   };
