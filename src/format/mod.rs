@@ -196,7 +196,9 @@ impl<I: Iterator<Item = Comment>> Printer<'_, I> {
     fn rest_of_line(&mut self) {
         if let Some(comment) = self.comments.peek().copied() {
             let start = comment.span.start as usize;
-            if start >= self.last_end && !self.slice(self.last_end, start).contains('\n') {
+            // Something else between, and the comment is that one's.
+            let between = self.slice(self.last_end.min(start), start);
+            if start >= self.last_end && between.bytes().all(|byte| b" \t\r".contains(&byte)) {
                 let text = self.slice(start, comment.span.end as usize).to_owned();
                 self.out.push_str("  ");
                 self.out.push_str(&text);
@@ -312,6 +314,17 @@ mod tests {
     fn comments_stay_in_place_and_order() {
         let text = "# top\nprotocol p {  # beside\n  # own\n  use \"a\"\n  every 1 h record core during a,  # in the middle\n    b\n  # last\n}\n# end\n";
         assert_eq!(once(text), text.replace("    b", "      b"));
+    }
+
+    #[test]
+    fn a_comment_stays_with_what_stands_before_it() {
+        assert_eq!(
+            once("g {\n  a { x } y # why\n  b { c { z }} # both\n}\n"),
+            "g {\n  a { x }\n  y  # why\n  b {\n    c { z }\n  }  # both\n}\n"
+        );
+        // Inside a statement that is left as it stands, it was printed twice.
+        let text = "g {\n a {\n x\nor}y#c\nor}#r\n";
+        assert_eq!(once(&once(text)), once(text));
     }
 
     #[test]

@@ -11,8 +11,8 @@ use crate::document::{Document, Paper, Rich};
 
 pub(super) const LEFT: f64 = 16.0;
 pub(super) const RIGHT: f64 = 10.0;
-const TOP: f64 = 7.5;
-const BOTTOM: f64 = 6.0;
+const TOP: f64 = 5.0;
+const BOTTOM: f64 = 5.0;
 const FOOT: f64 = 14.5;
 /// Lines of text that the footer has room for.
 const FOOT_LINES: usize = 4;
@@ -126,7 +126,7 @@ fn label_box(
 
 /// What the line at the head of a later page takes, with the space below it.
 pub(super) fn strip_height() -> f64 {
-    SMALL * 1.2 + 5.0
+    SMALL * 1.2 + 3.5
 }
 
 /// The line at the head of later pages: the title, and the part that goes on.

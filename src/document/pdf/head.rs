@@ -100,7 +100,7 @@ impl Setter<'_> {
             height = height.max(part.height);
             lying.push((tag, part));
         }
-        let height = height + 2.0 * TOP_PAD + 3.5;
+        let height = height + 2.0 * TOP_PAD + 1.0;
         let mut piece = Piece {
             height,
             ..Piece::default()
@@ -127,7 +127,7 @@ impl Setter<'_> {
                     piece.push(
                         Shape::Text(TextShape {
                             x: first + STEP * index as f64 + SMALL * 0.82,
-                            y: height - 4.0 - span.x,
+                            y: height - 2.1 - span.x,
                             size: SMALL,
                             anchor: Anchor::Start,
                             face: span.face,

@@ -17,7 +17,7 @@ pub(super) const SMALL: f64 = 9.0;
 pub(super) const LEADING: f64 = 1.15;
 
 /// Height of a line that is written on by hand.
-pub(super) const HAND_LINE: f64 = 20.0;
+pub(super) const HAND_LINE: f64 = 19.85;
 
 pub(super) struct Setter<'a> {
     pub fonts: &'a Fonts,

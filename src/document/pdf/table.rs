@@ -15,6 +15,8 @@ pub(super) const PAD: f64 = 3.2;
 pub(super) const TOP_PAD: f64 = 1.6;
 /// Room for initials in a band, in millimetres.
 const INITIALS: f64 = 16.0;
+/// Least height of a row that is only ticked, in millimetres.
+const TICKED: f64 = 5.6;
 
 impl Setter<'_> {
     pub fn table(
@@ -231,7 +233,12 @@ impl Setter<'_> {
             } => {
                 let total: f64 = widths.iter().sum();
                 let cell = self.tags.spanning("TD", tag, widths.len());
-                let least = if *divider { 0.0 } else { least };
+                // Only ticked, it needs no more room than a step of a list does.
+                let least = match (divider, initials) {
+                    (true, _) => 0.0,
+                    (false, 0) => least.min(mm(TICKED)),
+                    (false, _) => least,
+                };
                 self.band(text, (*tick, *initials, *divider), total, least, cell)
             }
             Row::Section { text, fields, .. } => {
