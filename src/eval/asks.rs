@@ -3,7 +3,7 @@
 //! As with a recheck, a record from three quarters of D on answers it, and up to a
 //! quarter of D after the time is not late. `now` names no time to be late for.
 
-use super::event::{Asked, Event, What};
+use super::event::{Asked, Event, Events, What};
 use crate::model::{AskWay, ReadingId};
 use crate::quantity::Exact;
 
@@ -29,7 +29,7 @@ impl Asks {
         after: Exact,
         just_recorded: bool,
         now: Exact,
-        events: &mut Vec<Event<'_>>,
+        events: &mut Events<'_>,
     ) {
         let asked = Asked {
             way,
@@ -57,7 +57,7 @@ impl Asks {
         }
     }
 
-    pub fn record(&mut self, reading: ReadingId, now: Exact, events: &mut Vec<Event<'_>>) {
+    pub fn record(&mut self, reading: ReadingId, now: Exact, events: &mut Events<'_>) {
         self.open.retain(|open| {
             let quarter = open.after * Exact::ratio(1, 4);
             let answered = open.asked.reading == reading && now >= open.asked.due - quarter;

@@ -21,6 +21,36 @@ pub struct Event<'p> {
     pub what: What<'p>,
 }
 
+/// What has been said and not been taken yet.
+#[derive(Debug, Clone, Default)]
+pub struct Events<'p> {
+    said: Vec<Event<'p>>,
+    only_decided: bool,
+}
+
+impl<'p> Events<'p> {
+    pub fn push(&mut self, event: Event<'p>) {
+        if !(self.only_decided && event.what.is_of_the_boxes()) {
+            self.said.push(event);
+        }
+    }
+
+    /// Whether this has been said at this moment, which is the last.
+    pub fn has_said(&self, now: Exact, what: &What<'p>) -> bool {
+        let of_now = self.said.iter().rev().take_while(|event| event.at == now);
+        of_now.map(|event| &event.what).any(|said| said == what)
+    }
+
+    pub fn take(&mut self) -> Vec<Event<'p>> {
+        std::mem::take(&mut self.said)
+    }
+
+    /// From now on the boxes are passed over.
+    pub fn only_decided(&mut self) {
+        self.only_decided = true;
+    }
+}
+
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum What<'p> {
     Recorded {
@@ -122,6 +152,22 @@ pub enum What<'p> {
 
     /// The one call of this role that now stands (M16).
     Call(Call),
+}
+
+impl What<'_> {
+    /// What is written down, due, made or missed, and the target at each moment.
+    fn is_of_the_boxes(&self) -> bool {
+        matches!(
+            self,
+            What::Recorded { .. }
+                | What::Marked(_)
+                | What::Target(_)
+                | What::EntryDue(_)
+                | What::EntryMade { .. }
+                | What::EntryMissed(_)
+                | What::ChecklistDue(_)
+        )
+    }
 }
 
 /// One entry that somebody is asked to make.

@@ -8,7 +8,7 @@
 //!   reading in its phases, asked for or not.
 //! - After its last step a ladder rests, met or not.
 
-use super::event::{Cause, Event, What};
+use super::event::{Cause, Event, Events, What};
 use crate::model::{Action, Goal, Ladder, LadderForm, LadderId, Protocol, ReadingId, RungBand};
 use crate::quantity::Exact;
 
@@ -66,7 +66,7 @@ impl<'p> Ladders<'p> {
         id: LadderId,
         value: Option<Exact>,
         now: Exact,
-        events: &mut Vec<Event<'p>>,
+        events: &mut Events<'p>,
     ) -> Followed<'p> {
         let Some(state) = self.states.get_mut(id.index()) else {
             return Followed::GoesOn;
@@ -92,7 +92,7 @@ impl<'p> Ladders<'p> {
         reading: ReadingId,
         value: Exact,
         now: Exact,
-        events: &mut Vec<Event<'p>>,
+        events: &mut Events<'p>,
     ) -> Vec<(&'p Action, Cause)> {
         let protocol = self.protocol;
         let mut orders = Vec::new();
@@ -130,7 +130,7 @@ impl<'p> Ladders<'p> {
         step: usize,
         value: Exact,
         now: Exact,
-        events: &mut Vec<Event<'p>>,
+        events: &mut Events<'p>,
     ) -> Vec<(&'p Action, Cause)> {
         let protocol = self.protocol;
         let mut say = |what| events.push(Event { at: now, what });
@@ -191,7 +191,7 @@ impl<'p> Ladders<'p> {
     }
 
     /// Says which rechecks are due now.
-    pub fn say_due(&mut self, now: Exact, events: &mut Vec<Event<'p>>) {
+    pub fn say_due(&mut self, now: Exact, events: &mut Events<'p>) {
         for ((id, _), state) in self.protocol.ladders().zip(&mut self.states) {
             if let Stage::Waits { due, said_due, .. } = &mut state.now
                 && !*said_due

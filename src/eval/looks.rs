@@ -9,7 +9,7 @@
 //! each time that the phase begins.
 
 use super::board::Board;
-use super::event::{Asked, Cause, Event, What};
+use super::event::{Asked, Cause, Event, Events, What};
 use super::phases::Phases;
 use crate::model::{
     AskWay, LadderId, Look, LookWhat, LookWhen, Order, PhaseId, Protocol, ReadingId,
@@ -76,7 +76,7 @@ impl<'p> Looks<'p> {
     }
 
     /// Ends and begins stretches once the phases of a moment have settled.
-    pub fn settle(&mut self, phase: Option<PhaseId>, now: Exact, events: &mut Vec<Event<'p>>) {
+    pub fn settle(&mut self, phase: Option<PhaseId>, now: Exact, events: &mut Events<'p>) {
         for (look, state) in self.protocol.looks.iter().zip(&mut self.states) {
             let Some((interval, during)) = every(look) else {
                 continue;
@@ -105,7 +105,7 @@ impl<'p> Looks<'p> {
     }
 
     /// A record fills the box that is open for it.
-    pub fn record(&mut self, reading: ReadingId, now: Exact, events: &mut Vec<Event<'p>>) {
+    pub fn record(&mut self, reading: ReadingId, now: Exact, events: &mut Events<'p>) {
         for (look, state) in self.protocol.looks.iter().zip(&mut self.states) {
             let (Some((interval, _)), Some(running)) = (every(look), &mut state.every) else {
                 continue;
@@ -154,7 +154,7 @@ impl<'p> Looks<'p> {
         phases: &Phases<'p>,
         starts: impl Fn(PhaseId) -> Option<Exact>,
         now: Exact,
-        events: &mut Vec<Event<'p>>,
+        events: &mut Events<'p>,
     ) -> Vec<Ask<'p>> {
         let mut asks = Vec::new();
         let asked_now: Vec<(ReadingId, usize)> = self.asked_at(now).collect();
@@ -222,7 +222,7 @@ impl<'p> Looks<'p> {
     }
 
     /// Says which boxes are missed by now.
-    pub fn close(&mut self, now: Exact, events: &mut Vec<Event<'p>>) {
+    pub fn close(&mut self, now: Exact, events: &mut Events<'p>) {
         for (look, state) in self.protocol.looks.iter().zip(&mut self.states) {
             if let (Some((interval, _)), Some(running)) = (every(look), &mut state.every) {
                 running.close(interval, now, events);
@@ -256,7 +256,7 @@ impl<'p> Looks<'p> {
 
 impl Every {
     /// A box is missed once the next one can be filled.
-    fn close(&mut self, interval: Exact, now: Exact, events: &mut Vec<Event<'_>>) {
+    fn close(&mut self, interval: Exact, now: Exact, events: &mut Events<'_>) {
         if self.next > self.since && now >= self.next - slack(interval) {
             for missed in &mut self.boxes {
                 missed.say_missed(now, events);
@@ -272,7 +272,7 @@ impl Every {
         board: &Board,
         asked_by_shorter: impl Fn(ReadingId) -> bool,
         now: Exact,
-        events: &mut Vec<Event<'_>>,
+        events: &mut Events<'_>,
     ) -> bool {
         self.close(interval, now, events);
         if self.next > now {
@@ -322,7 +322,7 @@ impl Slot {
         }
     }
 
-    fn say_missed(&self, now: Exact, events: &mut Vec<Event<'_>>) {
+    fn say_missed(&self, now: Exact, events: &mut Events<'_>) {
         if let Some(due) = self.open {
             events.push(Event {
                 at: now,

@@ -22,7 +22,7 @@ use super::calls::Calls;
 use super::case::Case;
 use super::condition::View;
 use super::entry::{Entry, EntryWhat, LONGEST_CASE_DAYS, Refusal, RefusedFor, refused_value};
-use super::event::{Event, What};
+use super::event::{Event, Events, What};
 use super::ladders::Ladders;
 use super::looks::Looks;
 use super::measures::Measures;
@@ -53,7 +53,7 @@ pub struct Run<'p> {
     pub(super) calls: Calls,
     shifts: Shifts<'p>,
     pub(super) measures: Measures<'p>,
-    pub(super) events: Vec<Event<'p>>,
+    pub(super) events: Events<'p>,
     rates: BTreeMap<PhaseId, Exact>,
     /// Phases that orders have begun at this very time, to end a ring.
     pub(super) begun: Vec<PhaseId>,
@@ -96,7 +96,7 @@ impl<'p> Run<'p> {
             calls: Calls::new(protocol),
             shifts: Shifts::new(protocol, case.clock.clone()),
             measures: Measures::new(protocol),
-            events: Vec::new(),
+            events: Events::default(),
             rates: case.rates.clone(),
             begun: Vec::new(),
             said_target: Aimed::Nothing,
@@ -113,6 +113,11 @@ impl<'p> Run<'p> {
     /// what one rule does, and knows that the others cannot change it.
     pub fn watch(&mut self, only: &[bool]) {
         self.rules.watch(only);
+    }
+
+    /// From now on nothing is said of boxes and targets: for whoever asks only what is decided.
+    pub fn say_only_what_is_decided(&mut self) {
+        self.events.only_decided();
     }
 
     /// Takes in one entry. Entries of one moment belong together, so the moment is
@@ -161,7 +166,7 @@ impl<'p> Run<'p> {
 
     /// What has happened since this was last asked.
     pub fn take_events(&mut self) -> Vec<Event<'p>> {
-        std::mem::take(&mut self.events)
+        self.events.take()
     }
 
     pub(super) fn say(&mut self, at: Exact, what: What<'p>) {

@@ -141,13 +141,7 @@ impl<'p> Run<'p> {
                 let withheld = self.standing.withholds(medication);
                 if let Some(why) = self.medications.refusal(medication, verb, withheld, now) {
                     let said = What::NotGiven { medication, why };
-                    let already = self
-                        .events
-                        .iter()
-                        .rev()
-                        .take_while(|event| event.at == now)
-                        .any(|event| event.what == said);
-                    if !already {
+                    if !self.events.has_said(now, &said) {
                         self.say(now, said);
                     }
                     if let Some(instead) = instead(&order) {

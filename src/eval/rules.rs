@@ -8,7 +8,7 @@
 //!   moment the rules of one phase speak, those of the phase that then runs.
 
 use super::condition::{Fact, Truth, View, Watch};
-use super::event::{Event, What};
+use super::event::{Event, Events, What};
 use crate::model::{PhaseId, Protocol, RuleId};
 use crate::quantity::Exact;
 
@@ -105,7 +105,7 @@ impl<'p> Rules<'p> {
     }
 
     /// Makes rules ready again and fires those that are; in the order written.
-    pub fn fire(&mut self, view: &View<'_>, events: &mut Vec<Event<'p>>) -> Vec<RuleId> {
+    pub fn fire(&mut self, view: &View<'_>, events: &mut Events<'p>) -> Vec<RuleId> {
         let protocol = self.protocol;
         let holds: Vec<bool> = self
             .states

@@ -24,7 +24,7 @@ use super::question::{Answer, Found, Goal, Question};
 use super::record::found;
 use super::scene::{Any, AnyTarget, Held, Scene, Values};
 use super::search::{self, Verdict};
-use super::{Solver, prelude};
+use super::{Solver, possible, prelude};
 use crate::eval::Aimed;
 use crate::model::*;
 use crate::quantity::Exact;
@@ -136,7 +136,7 @@ impl Solver<'_> {
             return plain;
         }
         let mut too_complex = false;
-        let any = prelude::any(self, frame, question);
+        let any = possible::any(self, frame, question);
         // Mostly no order at all could bring it about.
         let maybe = match any {
             Some(any) => match self.ask_with(frame, question, guards, Orders::Any(any)) {

@@ -22,6 +22,9 @@ pub struct Bounds {
     high: Vec<i64>,
     step: Vec<i64>,
     edges: Vec<AtMost>,
+    /// The round in which a variable was last given fewer values.
+    narrowed: Vec<u32>,
+    round: u32,
     even: bool,
     /// How often a comparison has been looked at, here and where it was copied from.
     work: u64,
@@ -49,6 +52,8 @@ impl Bounds {
                 .map(|(domain, step)| down(domain.high, *step))
                 .collect(),
             even: others.all(|step| *step == first),
+            narrowed: vec![0; steps.len()],
+            round: 0,
             step: steps,
             edges: Vec::new(),
             work: 0,
@@ -110,7 +115,16 @@ impl Bounds {
             return Ok(());
         }
         self.edges.push(test);
+        self.touch(test.left);
+        self.touch(test.right);
         self.relax()
+    }
+
+    /// Whatever is stated of it is looked at in this round and the next.
+    fn touch(&mut self, var: Var) {
+        if let Some(slot) = self.narrowed.get_mut(var.index()) {
+            *slot = self.round;
+        }
     }
 
     /// States that a variable is exactly this.
@@ -125,6 +139,7 @@ impl Bounds {
             *low = value;
             *high = value;
         }
+        self.touch(var);
         self.relax()
     }
 
@@ -144,20 +159,29 @@ impl Bounds {
             if self.is_tired() {
                 return Ok(());
             }
+            self.round += 1;
             let mut changed = false;
             for edge in edges {
-                let high = down(self.high(edge.right) + edge.most, self.step(edge.left));
-                let low = up(self.low(edge.left) - edge.most, self.step(edge.right));
-                if let Some(slot) = self.high.get_mut(edge.left.index())
+                let (left, right) = (edge.left.index(), edge.right.index());
+                // What neither this round nor the one before has narrowed says nothing new.
+                if self.is_old(left) && self.is_old(right) {
+                    continue;
+                }
+                let high = self.high(edge.right) + edge.most;
+                // Limits lie on the step, so what is not below one is not below it rounded down.
+                if let Some(slot) = self.high.get_mut(left)
                     && high < *slot
                 {
-                    *slot = high;
+                    *slot = down(high, self.step.get(left).copied().unwrap_or(1));
+                    self.touch(edge.left);
                     changed = true;
                 }
-                if let Some(slot) = self.low.get_mut(edge.right.index())
+                let low = self.low(edge.left) - edge.most;
+                if let Some(slot) = self.low.get_mut(right)
                     && low > *slot
                 {
-                    *slot = low;
+                    *slot = up(low, self.step.get(right).copied().unwrap_or(1));
+                    self.touch(edge.right);
                     changed = true;
                 }
                 if self.low(edge.left) > self.high(edge.left)
@@ -174,6 +198,10 @@ impl Bounds {
                 return Err(Impossible);
             }
         }
+    }
+
+    fn is_old(&self, var: usize) -> bool {
+        self.narrowed.get(var).is_none_or(|at| *at + 1 < self.round)
     }
 }
 

@@ -18,7 +18,7 @@
 use super::drive::Drive;
 use super::grid::Grids;
 use super::intervals::Intervals;
-use super::prelude::is_begun_by_order;
+use super::possible::is_begun_by_order;
 use crate::eval::{self, Aimed, Case};
 use crate::model::*;
 use crate::plan::Course;

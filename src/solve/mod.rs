@@ -12,7 +12,9 @@
 //! frame     the times of a regular record, from the evaluator itself (drive)
 //! scene     conditions at a moment -> formula over the values recorded (compare)
 //! formula   `and` and `or` of differences        bounds, search   decide it
+//! looks     at which looks a test is decided, and how far back they lie
 //! ask       moment after moment, the first that can be      prelude  orders before
+//! possible  what orders can bring about at all, for a proof that they do not
 //! target    where the target can stand, whoever has moved it or held it up
 //! compiled  formulas kept, and a sieve for what cannot hold together
 //! replay    the record that was found, through the evaluator
@@ -33,12 +35,14 @@ pub mod frame;
 pub mod grid;
 mod guard;
 mod intervals;
+mod looks;
 mod moments;
 mod neutral;
 mod next;
 pub mod on_plan;
 pub mod opposites;
 mod planned;
+mod possible;
 mod prelude;
 pub mod question;
 mod quiet;
@@ -154,7 +158,7 @@ impl<'p> Solver<'p> {
         if let Some(known) = self.orders.borrow().get(&frame.phase) {
             return *known;
         }
-        let found = prelude::possible(self, frame);
+        let found = possible::by_orders(self, frame);
         self.orders.borrow_mut().insert(frame.phase, found);
         found
     }
@@ -268,7 +272,7 @@ impl<'p> Solver<'p> {
             .unwrap_or(intervals::longest_followed())
             .max(longest * Exact::int(2));
         // Held up, it arrives as late as one likes; behind its beginning all repeats.
-        let until = match prelude::bent(self.protocol, &self.grids, phase) {
+        let until = match possible::bent(self.protocol, &self.grids, phase) {
             Some(_) if self.target_moves(phase) => window + course,
             _ => window.max(course),
         };

@@ -52,6 +52,7 @@ impl<'p> Solver<'p> {
             });
         let begun = |only: &[bool]| {
             let mut run = replay::begun(protocol, found);
+            run.say_only_what_is_decided();
             run.watch(only);
             run
         };

@@ -19,13 +19,7 @@ pub struct Replay<'p> {
 }
 
 pub fn replay<'p>(protocol: &'p Protocol, found: &Found) -> Replay<'p> {
-    let mut run = begun(protocol, found);
-    for entry in &found.entries {
-        run.enter(*entry);
-    }
-    run.advance(found.at);
-    let events = run.take_events();
-    Replay { run, events }
+    gone_on(begun(protocol, found), &found.entries, found.at)
 }
 
 /// What running a record takes, for the [`super::Budget`].
@@ -139,7 +133,8 @@ impl Replay<'_> {
 }
 
 impl<'p> Solver<'p> {
-    /// The same as [`replay`], with what was run before kept.
+    /// The same as [`replay`], with what was run before kept, and without what is said of boxes
+    /// and targets.
     pub fn replay(&self, found: &Found) -> Rc<Replay<'p>> {
         // A patient on plan answers many a question.
         if let Some(replay) = self.replayed_last(found) {
@@ -163,10 +158,15 @@ impl<'p> Solver<'p> {
     }
 
     fn replay_anew(&self, found: &Found) -> Replay<'p> {
-        let Some((ahead, rest)) = self.parted(found) else {
-            return replay(self.protocol, found);
+        let begun = || {
+            let mut run = begun(self.protocol, found);
+            run.say_only_what_is_decided();
+            run
         };
-        let run = led_in(&self.lead_ins, found, ahead, || begun(self.protocol, found));
+        let Some((ahead, rest)) = self.parted(found) else {
+            return gone_on(begun(), &found.entries, found.at);
+        };
+        let run = led_in(&self.lead_ins, found, ahead, begun);
         gone_on(run, rest, found.at)
     }
 

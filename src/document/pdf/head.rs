@@ -127,7 +127,7 @@ impl Setter<'_> {
                     piece.push(
                         Shape::Text(TextShape {
                             x: first + STEP * index as f64 + SMALL * 0.82,
-                            y: height - 2.1 - span.x,
+                            y: height - TOP_PAD - span.x,
                             size: SMALL,
                             anchor: Anchor::Start,
                             face: span.face,
