@@ -49,32 +49,27 @@ impl PaperSize {
     }
 }
 
-/// The run sheet as a document; an empty case gives the blank form.
-pub fn document(
-    protocol: &Protocol,
-    case: &Case,
-    paper: PaperSize,
-    withheld: Option<String>,
-) -> Result<Document, CannotRun> {
-    document_with(protocol, case, paper, withheld, Vec::new())
-}
-
-/// The same with what was recorded of the case drawn over its chart.
-pub fn document_with(
+/// The run sheet as a document, with what was recorded of the case drawn over its chart; an empty
+/// case gives the blank form.
+fn document(
     protocol: &Protocol,
     case: &Case,
     paper: PaperSize,
     withheld: Option<String>,
     records: Vec<Vec<CoursePoint>>,
 ) -> Result<Document, CannotRun> {
-    let plan = Plan::of(protocol, case).map_err(|error| CannotRun(error.to_string()))?;
     let options = Options {
         fingerprint: rules::fingerprint(protocol),
         paper: paper.paper(),
         withheld,
         records,
     };
-    sheet::build(protocol, &plan, case, &options).map_err(|error| CannotRun(error.to_string()))
+    laid_out(protocol, case, &options)
+}
+
+fn laid_out(protocol: &Protocol, case: &Case, options: &Options) -> Result<Document, CannotRun> {
+    let plan = Plan::of(protocol, case).map_err(|error| CannotRun(error.to_string()))?;
+    sheet::build(protocol, &plan, case, options).map_err(|error| CannotRun(error.to_string()))
 }
 
 /// The sheet or the schedule of a case in that form.
@@ -92,10 +87,7 @@ pub fn of_case(
         Form::Html => Page::Html,
         Form::Md => Page::Markdown,
     };
-    rendered(
-        &document_with(protocol, case, paper, withheld, records)?,
-        page,
-    )
+    rendered(&document(protocol, case, paper, withheld, records)?, page)
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -114,8 +106,8 @@ fn rendered(document: &Document, form: Page) -> Result<Vec<u8>, CannotRun> {
 }
 
 /// The PlanDefinition of FHIR R4: a draft where the sheet is one.
-fn plan_definition(protocol: &Protocol, is_withheld: bool) -> Vec<u8> {
-    let mut plan = rules::fhir(protocol);
+fn plan_definition(protocol: &Protocol, meaning: &str, is_withheld: bool) -> Vec<u8> {
+    let mut plan = rules::fhir_of(protocol, meaning);
     if is_withheld && let Some(members) = plan.as_object_mut() {
         members.insert("status".to_owned(), "draft".into());
         members.remove("approvalDate");
@@ -149,15 +141,22 @@ pub fn all(
     withheld: Option<String>,
 ) -> Result<Vec<(&'static str, Vec<u8>)>, CannotRun> {
     let is_withheld = withheld.is_some();
-    let blank = document(protocol, &Case::default(), paper, withheld)?;
+    let file = rules::export(protocol);
+    let options = Options {
+        fingerprint: file.fingerprint.clone(),
+        paper: paper.paper(),
+        withheld,
+        records: Vec::new(),
+    };
+    let blank = laid_out(protocol, &Case::default(), &options)?;
     Ok(vec![
         ("sheet.md", rendered(&blank, Page::Markdown)?),
         ("sheet.html", rendered(&blank, Page::Html)?),
         ("sheet.pdf", rendered(&blank, Page::Pdf)?),
-        ("rules.json", rules::to_bytes(&rules::export(protocol))),
+        ("rules.json", rules::to_bytes(&file)),
         (
             "plan-definition.json",
-            plan_definition(protocol, is_withheld),
+            plan_definition(protocol, &file.fingerprint, is_withheld),
         ),
         ("schedule.csv", schedule(protocol, &Case::default())?),
     ])

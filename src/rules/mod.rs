@@ -50,7 +50,7 @@ pub use condition::*;
 #[cfg(feature = "cli")]
 pub use csv::{cell as csv_cell, schedule_csv};
 #[cfg(feature = "cli")]
-pub use fhir::fhir;
+pub use fhir::{fhir, fhir_of};
 pub use file::{FORMAT, FORMAT_VERSION, LibraryFile, RuleFile, export, schema, to_bytes};
 pub use fingerprint::fingerprint;
 pub use head::*;

@@ -180,6 +180,7 @@ impl Solver<'_> {
         let settled = self.settled(frame, &tests);
         let is_settled = |since: &Exact| !question.settled_only || *since >= settled;
         let mut given_up = 0;
+        let mut ruled_out = None;
         let Some(first) = first_that_differs(frame, question, orders.any()) else {
             return Answer::Never;
         };
@@ -212,10 +213,15 @@ impl Solver<'_> {
                 if formula.is_false() {
                     continue;
                 }
-                let (verdict, work) = search::decide_counted(&scene.domains, &formula);
-                self.budget.spend(work + scene.domains.len() as u64);
+                // Values that are held mostly ask the same at the next moment.
+                let asked = (std::mem::take(&mut scene.domains), formula);
+                if ruled_out.as_ref() == Some(&asked) {
+                    continue;
+                }
+                let (verdict, work) = search::decide_counted(&asked.0, &asked.1);
+                self.budget.spend(work + asked.0.len() as u64);
                 match verdict {
-                    Verdict::Impossible => {}
+                    Verdict::Impossible => ruled_out = Some(asked),
                     Verdict::TooComplex => {
                         too_complex = true;
                         given_up += 1;

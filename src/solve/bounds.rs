@@ -217,6 +217,7 @@ fn up(value: i64, step: i64) -> i64 {
 mod tests {
     use super::super::formula::{Domain, ZERO};
     use super::*;
+    use proptest::prelude::*;
 
     fn domains(steps: &[i64]) -> (Domains, Vec<Var>) {
         let mut domains = Domains::default();
@@ -269,5 +270,62 @@ mod tests {
         let mut bounds = Bounds::new(&domains).expect("domains with values");
         assert_eq!(bounds.state(at_most(vars[0], vars[0], 0)), Ok(()));
         assert_eq!(bounds.state(at_most(vars[0], vars[0], -1)), Err(Impossible));
+    }
+
+    /// The same without leaving anything out: every comparison in every round.
+    fn thorough(domains: &Domains, stated: &[AtMost]) -> Option<Vec<(i64, i64)>> {
+        let steps: Vec<i64> = domains.iter().map(|domain| domain.step).collect();
+        let mut left: Vec<(i64, i64)> = domains
+            .iter()
+            .map(|domain| (up(domain.low, domain.step), down(domain.high, domain.step)))
+            .collect();
+        loop {
+            let before = left.clone();
+            for test in stated {
+                let (x, y) = (test.left.index(), test.right.index());
+                left[x].1 = left[x].1.min(down(left[y].1 + test.most, steps[x]));
+                left[y].0 = left[y].0.max(up(left[x].0 - test.most, steps[y]));
+                if left[x].0 > left[x].1 || left[y].0 > left[y].1 {
+                    return None;
+                }
+            }
+            if left == before {
+                return Some(left);
+            }
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn what_is_passed_over_would_have_changed_nothing(
+            steps in prop::collection::vec(1i64..6, 2..6),
+            stated in prop::collection::vec((0usize..6, 0usize..6, -40i64..41), 1..24),
+        ) {
+            let mut domains = Domains::default();
+            let mut vars = vec![ZERO];
+            for step in &steps {
+                let domain = Domain { low: -60, high: 60, step: *step, plan: 0 };
+                vars.push(domains.add(domain));
+            }
+            let stated: Vec<AtMost> = stated
+                .iter()
+                .map(|(left, right, most)| at_most(
+                    vars[left % vars.len()],
+                    vars[right % vars.len()],
+                    *most,
+                ))
+                .filter(|test| test.left != test.right)
+                .collect();
+            let mut bounds = Bounds::new(&domains).expect("domains with values");
+            for (count, test) in stated.iter().enumerate() {
+                let stands = bounds.state(*test).is_ok();
+                let thorough = thorough(&domains, &stated[..=count]);
+                prop_assert_eq!(stands, thorough.is_some(), "{:?}", &stated[..=count]);
+                let Some(left) = thorough else { break };
+                for var in &vars {
+                    prop_assert_eq!((bounds.low(*var), bounds.high(*var)), left[var.index()]);
+                }
+            }
+        }
     }
 }

@@ -81,6 +81,8 @@ impl Formula {
             match part {
                 Formula::All(inner) => kept.extend(inner),
                 part if part.is_false() => return Formula::FALSE,
+                // A value that is held says the same at each look.
+                part if kept.last() == Some(&part) => {}
                 part => kept.push(part),
             }
         }
@@ -96,6 +98,7 @@ impl Formula {
             match part {
                 Formula::Any(inner) => kept.extend(inner),
                 part if part.is_true() => return Formula::TRUE,
+                part if kept.last() == Some(&part) => {}
                 part => kept.push(part),
             }
         }
