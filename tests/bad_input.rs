@@ -441,6 +441,10 @@ const CASES: &[(&[&str], &[&str])] = &[
         &["no reading `brain`", "`core`"],
     ),
     (&["--reading", "core"], &["`core`"]),
+    (
+        &["--reading", "core=36.4", "--reading", "core=36.0"],
+        &["`core` is given twice", "36.4", "36.0"],
+    ),
     (&["--mark", "rosc=13:05"], &["`rosc`"]),
     (&["--rate", "guard=0.5 °C/h"], &["`guard`"]),
 ];
@@ -540,6 +544,45 @@ fn outputs_that_cannot_be_written_leave_nothing_behind() {
         fs::read_to_string(folder.0.join("p.protocol")).expect("still there"),
         text
     );
+}
+
+/// Under whichever name, what is read is not written over.
+#[test]
+fn what_is_read_is_not_written_over() {
+    let text = protocol_with("  # nothing");
+    let log = "time,core\n2026-11-24T14:30,36.0\n";
+    let folder = Folder::with(&text)
+        .file("q.protocol", &text)
+        .file("case.csv", log);
+    let start = ["--log", "case.csv", "--start", "2026-11-24T14:30"];
+    for output in [
+        &["-o", "case.pdf", "--also", "csv"][..],
+        &["-o", "case.csv"],
+        &["-o", "./case.csv"],
+    ] {
+        let arguments = [&["sheet", "p.protocol"][..], output, &start].concat();
+        folder
+            .run(&arguments)
+            .cannot_run(&["case.csv` is the log", "replaced"]);
+    }
+    for (output, says) in [
+        ("p.protocol", "one of the versions"),
+        ("./q.protocol", "one of the versions"),
+        ("next.protocol", "the name of a protocol"),
+    ] {
+        folder
+            .run(&["compare", "p.protocol", "q.protocol", "-o", output])
+            .cannot_run(&[says]);
+    }
+    assert_eq!(folder.listed(), ["case.csv", "p.protocol", "q.protocol"]);
+    for (name, held) in [
+        ("case.csv", log),
+        ("p.protocol", &text),
+        ("q.protocol", &text),
+    ] {
+        let now = fs::read_to_string(folder.0.join(name)).expect("still there");
+        assert_eq!(now, held, "{name}");
+    }
 }
 
 #[cfg(target_os = "linux")]

@@ -164,7 +164,8 @@ fn what_is_counted_in_ml_is_given_in_ml() {
     );
 }
 
-/// In steps from the first rate to the top, both taken in, and no more than twelve.
+/// In steps from the first rate to the top, both taken in, and no more than twelve; the last step
+/// goes no farther than the top.
 #[test]
 fn each_rate_of_an_infusion_is_worked_out() {
     says(
@@ -184,6 +185,10 @@ fn each_rate_of_an_infusion_is_worked_out() {
             ),
             (
                 "1.1 mcg/kg/h × 64.9 kg = 71.39 mcg/h ÷ 4 mcg/mL = 17.847… mL/h: pump **17.8 mL/h**",
+                "mL/h",
+            ),
+            (
+                "1.2 mcg/kg/h × 64.9 kg = 77.88 mcg/h ÷ 4 mcg/mL = 19.47 mL/h: pump **19.4 mL/h**",
                 "mL/h",
             ),
         ],

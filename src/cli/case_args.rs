@@ -3,7 +3,7 @@
 use super::project::CannotRun;
 use crate::model::Protocol;
 use crate::plan::Case;
-use crate::plan::case_text::named;
+use crate::plan::case_text::all_named;
 
 /// Everything may be left out: then the sheet is a blank form.
 #[derive(Debug, Clone, Default, clap::Args)]
@@ -42,16 +42,13 @@ impl CaseArgs {
         if let Some(weight) = &self.weight {
             case = case.enter_weight(protocol, weight)?;
         }
-        for text in &self.marks {
-            let (name, time) = named(text)?;
+        for (name, time) in all_named(&self.marks)? {
             case = case.enter_mark(protocol, name, time)?;
         }
-        for text in &self.readings {
-            let (name, value) = named(text)?;
+        for (name, value) in all_named(&self.readings)? {
             case = case.enter_arrival(protocol, name, value)?;
         }
-        for text in &self.rates {
-            let (name, rate) = named(text)?;
+        for (name, rate) in all_named(&self.rates)? {
             case = case.enter_rate(protocol, name, rate)?;
         }
         for text in &self.reached {

@@ -6,7 +6,7 @@ use super::project::CannotRun;
 use super::versions::{self, Spec, Versions};
 use crate::compare::{self, Report};
 use crate::diag::visible_text;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
@@ -50,6 +50,19 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         Form::Html => compare::html::report(&report),
         Form::Json => pretty(&report),
     };
+    if let Some(path) = &args.output {
+        let sides = std::iter::once(&args.old).chain(&args.new);
+        output::spares(
+            path,
+            sides.map(|side| (Path::new(side), "one of the versions")),
+        )?;
+        if path.extension().is_some_and(|ending| ending == "protocol") {
+            return Err(CannotRun(format!(
+                "`{}` has the name of a protocol; name another file for the report",
+                output::shown(path)
+            )));
+        }
+    }
     match &args.output {
         Some(path) => output::write(path, text.as_bytes())?,
         None => output::print(&text)?,

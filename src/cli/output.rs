@@ -9,6 +9,26 @@ use std::sync::atomic::{AtomicU32, Ordering};
 
 static SERIAL: AtomicU32 = AtomicU32::new(0);
 
+/// Refuses to write over what is read, under whichever name.
+pub fn spares<'a>(
+    path: &Path,
+    inputs: impl IntoIterator<Item = (&'a Path, &'static str)>,
+) -> Result<(), CannotRun> {
+    let Ok(target) = fs::canonicalize(path) else {
+        // There is nothing there yet.
+        return Ok(());
+    };
+    for (input, what) in inputs {
+        if fs::canonicalize(input).is_ok_and(|input| input == target) {
+            return Err(CannotRun(format!(
+                "`{}` is {what}, which would be replaced; name another file",
+                shown(path)
+            )));
+        }
+    }
+    Ok(())
+}
+
 /// Puts `bytes` at `path`: into a new file beside it, then by renaming, so that
 /// whoever opens `path` meanwhile finds the old whole or the new whole.
 pub fn write(path: &Path, bytes: &[u8]) -> Result<(), CannotRun> {

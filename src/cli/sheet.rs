@@ -135,6 +135,14 @@ fn files(
             forms.push((path, *also));
         }
     }
+    for (path, _) in &forms {
+        let log = args.log.as_deref().map(|log| (log, "the log"));
+        output::spares(
+            path,
+            log.into_iter()
+                .chain([(args.path.as_path(), "the protocol")]),
+        )?;
+    }
     forms
         .into_iter()
         .map(|(path, form)| {

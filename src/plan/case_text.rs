@@ -24,6 +24,22 @@ pub fn named(text: &str) -> Result<(&str, &str), CaseError> {
         })
 }
 
+/// Several of them, each for another name: of two values for one, nobody knows which is right.
+pub fn all_named(texts: &[String]) -> Result<Vec<(&str, &str)>, CaseError> {
+    let mut found: Vec<(&str, &str)> = Vec::new();
+    for text in texts {
+        let (name, value) = named(text)?;
+        if let Some((_, before)) = found.iter().find(|(known, _)| *known == name) {
+            return Err(CaseError::new(format!(
+                "`{name}` is given twice: as {before} and as {value}"
+            ))
+            .help("leave out the one that is wrong"));
+        }
+        found.push((name, value));
+    }
+    Ok(found)
+}
+
 impl Case {
     /// `82 kg`, `2400 g`
     pub fn enter_weight(self, protocol: &Protocol, text: &str) -> Result<Case, CaseError> {

@@ -236,6 +236,13 @@ fn rungs(infusion: &crate::model::InfusionLine) -> Vec<InfusionRate> {
             None => break,
         };
         if next > top.per_hour || next.is_overflow() {
+            // The last step goes no farther than the top (M30).
+            if rates
+                .last()
+                .is_some_and(|last| last.per_hour < top.per_hour)
+            {
+                rates.push(top.clone());
+            }
             break;
         }
         let mut rate = infusion.first.clone();

@@ -2,27 +2,57 @@
 
 use super::Sheet;
 use crate::document::{Block, Cell, Column, Rich, Row, Table, Width, text};
-use crate::model::{Action, Goal, Ladder, LadderForm, ReadingId, ReadingKind, RungBand};
+use crate::model::{
+    Action, Goal, Ladder, LadderForm, LadderId, LookWhat, LookWhen, PhaseId, ReadingId,
+    ReadingKind, RungBand,
+};
 use crate::quantity::Duration;
 use crate::words::sentence;
 
 impl Sheet<'_> {
     pub(super) fn steps_and_doses(&self) -> Vec<Block> {
         let mut blocks = Vec::new();
-        for (_, ladder) in self.protocol.ladders() {
-            blocks.extend(self.ladder(ladder));
+        for (id, ladder) in self.protocol.ladders() {
+            blocks.extend(self.ladder(id, ladder));
         }
         blocks.extend(self.doses());
         blocks
     }
 
-    fn ladder(&self, ladder: &Ladder) -> Vec<Block> {
+    /// When a ladder is followed without a rule: at each record of its reading that a look asks for.
+    pub(super) fn followed_at(&self, ladder: LadderId) -> Option<String> {
+        let follows = |what: &LookWhat| matches!(what, LookWhat::Ask { then_follow: Some(at), .. } if at.value == ladder);
+        let looks = self.protocol.looks.iter();
+        let times: Vec<String> = looks
+            .filter(|look| follows(&look.what))
+            .map(|look| match &look.when {
+                LookWhen::Every { during, .. } => {
+                    let during: Vec<PhaseId> = during.iter().map(|at| at.value).collect();
+                    match self.phase_numbers(&during).as_str() {
+                        "all" => "in all phases".to_owned(),
+                        one if one.parse::<usize>().is_ok() => format!("in phase {one}"),
+                        several => format!("in phases {several}"),
+                    }
+                }
+                LookWhen::At { .. } | LookWhen::Before { .. } => self.words.when(&look.when),
+            })
+            .collect();
+        (!times.is_empty()).then(|| crate::words::listed(&times, "and"))
+    }
+
+    fn ladder(&self, id: LadderId, ladder: &Ladder) -> Vec<Block> {
         let reading = ladder.reading.value;
         let title = Rich::from("Steps: ").then(text::inline(&ladder.title.markdown));
         let name = self.words.reading_marked(reading);
         let (how, rows) = match &ladder.form {
             LadderForm::Rungs(rungs) => (
-                format!("Take {name} and do what stands beside its value."),
+                match self.followed_at(id) {
+                    Some(when) => format!(
+                        "At each {name} {when}, and when a rule says so: do what stands beside its \
+                         value."
+                    ),
+                    None => format!("Take {name} and do what stands beside its value."),
+                },
                 rungs
                     .iter()
                     .map(|rung| {
@@ -38,11 +68,18 @@ impl Sheet<'_> {
             ),
             LadderForm::Steps { goal, steps } => {
                 let goal = self.goal(reading, goal);
+                let begins = match self.followed_at(id) {
+                    Some(when) => format!(
+                        " **Begin at each {} that is not so, {when}.**",
+                        name.trim_matches('*')
+                    ),
+                    None => String::new(),
+                };
                 (
                     format!(
-                        "Goal: {name} {goal}. Goal met: stop here; next time begin with step 1. \
-                         Not met at the recheck: do the next step. Asked to follow these steps \
-                         meanwhile: go on where you are."
+                        "Goal: {name} {goal}.{begins} Goal met: no further step; next time from step \
+                         1. Not met at the recheck: the next step. Sent here meanwhile: go on \
+                         where you are."
                     ),
                     steps
                         .iter()

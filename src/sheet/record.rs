@@ -5,8 +5,10 @@ use super::Sheet;
 use crate::document::{
     Block, Cell, Column, Field, Notice, NoticeKind, Rich, Row, Table, Width, text,
 };
-use crate::model::words::Occasion;
-use crate::model::{End, LookWhat, LookWhen, MarkRef, PhaseId, ReadingKind};
+use crate::model::words::{FixedWord as _, Occasion};
+use crate::model::{
+    Aim, End, LadderForm, LookWhat, LookWhen, MarkRef, Order, PhaseId, ReadingKind,
+};
 use crate::plan::{Laid, NoTime, Round};
 use crate::quantity::Exact;
 
@@ -43,6 +45,13 @@ impl Sheet<'_> {
                 ));
             }
         }
+        if self.moves_targets() {
+            how.push_str(
+                " After a pause or an order that moves the target: write the new targets beside \
+                 the printed ones.",
+            );
+        }
+        how.extend(self.sites());
         let mut body = vec![Block::Paragraph(text::inline(&how))];
         for (id, reading) in self.protocol.readings() {
             if let ReadingKind::Choice { words, .. } = &reading.kind {
@@ -82,6 +91,50 @@ impl Sheet<'_> {
             kind: NoticeKind::Plain,
             title: "How to fill in the record".into(),
             body,
+        })
+    }
+
+    /// Where a temperature of the body is taken, if its title does not say so.
+    fn sites(&self) -> Option<String> {
+        let sites: Vec<String> = self
+            .protocol
+            .readings()
+            .filter_map(|(id, reading)| match &reading.kind {
+                ReadingKind::Body(site) => {
+                    let site = site.value.word().replace('-', " ");
+                    let title = self.words.reading(id).to_lowercase();
+                    (!title.contains(&site))
+                        .then(|| format!("{}: {site}", self.words.reading_marked(id)))
+                }
+                _ => None,
+            })
+            .collect();
+        (!sites.is_empty()).then(|| format!(" Sites: {}.", sites.join("; ")))
+    }
+
+    /// Whether a rule or a ladder can give the target another course than the printed one.
+    fn moves_targets(&self) -> bool {
+        let protocol = self.protocol;
+        let rules = protocol.rules().flat_map(|(_, rule)| &rule.then);
+        let ladders = protocol
+            .ladders()
+            .flat_map(|(_, ladder)| match &ladder.form {
+                LadderForm::Rungs(rungs) => rungs
+                    .iter()
+                    .flat_map(|rung| &rung.actions)
+                    .collect::<Vec<_>>(),
+                LadderForm::Steps { steps, .. } => {
+                    steps.iter().flat_map(|step| &step.actions).collect()
+                }
+            });
+        // A course stands still as long as control does.
+        let has_course = protocol
+            .phases()
+            .any(|(_, phase)| matches!(phase.aim, Aim::Reach { rate: Some(_), .. }));
+        rules.chain(ladders).any(|action| match action.order {
+            Order::SetTarget(_) | Order::RaiseTarget { .. } | Order::LowerTarget { .. } => true,
+            Order::KeepTarget(_) | Order::SetRate(_) | Order::Pause(_) => has_course,
+            _ => false,
         })
     }
 

@@ -2,7 +2,7 @@
 
 use super::Sheet;
 use crate::document::{Block, Cell, Column, Field, List, Rich, Row, Table, Width, text};
-use crate::model::{Action, Order, PhaseId, RoleId, Rule, RuleId};
+use crate::model::{Action, Ladder, LadderId, Order, PhaseId, RoleId, Rule, RuleId};
 use crate::quantity::Exact;
 
 /// How soon somebody is called.
@@ -37,9 +37,9 @@ impl Sheet<'_> {
             return blocks;
         }
         blocks.push(Block::Paragraph(text::inline(
-            "Go through these after every entry, from the top. **Call**: whom the grey line above \
-             names, by then. Do it once; do it again when the rule is true anew, or has stayed true \
-             for as long as **Again** says.",
+            "From the top, after every entry. **Call**: whom the grey line above names, by then, \
+             whatever else is to do. Do it once; again when the rule is true anew, or has stayed \
+             true for as long as **Again** says.",
         )));
         blocks.extend(self.by_column());
         blocks.push(Block::Table(Table {
@@ -58,7 +58,7 @@ impl Sheet<'_> {
         blocks
     }
 
-    /// Which rules look at which column of the record.
+    /// Which rules, and which steps, look at which column of the record.
     fn by_column(&self) -> Option<Block> {
         let order = self.in_order();
         let mut line = Rich::default();
@@ -69,19 +69,34 @@ impl Sheet<'_> {
                 .filter(|(_, (_, rule))| rule.when.readings().contains(&id))
                 .map(|(index, _)| (index + 1).to_string())
                 .collect();
-            if numbers.is_empty() {
+            let mut places: Vec<Rich> = Vec::new();
+            if !numbers.is_empty() {
+                places.push(numbers.join(", ").into());
+            }
+            let follows = |(ladder, stated): (LadderId, &Ladder)| {
+                stated.reading.value == id && self.followed_at(ladder).is_some()
+            };
+            if self.protocol.ladders().any(follows) {
+                places.push("the steps".into());
+            }
+            if places.is_empty() {
                 continue;
             }
             if !line.is_empty() {
                 line = line.then("; ");
             }
             let name = text::inline(self.words.reading(id)).all_bold();
-            line = line.then(name).then(format!(": {}", numbers.join(", ")));
+            line = line.then(name);
+            for (index, place) in places.into_iter().enumerate() {
+                line = line
+                    .then(if index == 0 { ": " } else { " and " })
+                    .then(place);
+            }
         }
         if line.is_empty() {
             return None;
         }
-        let start = Rich::from("The rules that look at a column: ");
+        let start = Rich::from("By column: ");
         Some(Block::Paragraph(start.then(line).then(".")))
     }
 
@@ -131,7 +146,7 @@ impl Sheet<'_> {
         }
         if let Some(cond) = &rule.ready_again {
             let again = self.words.condition(cond, &during);
-            when = when.then(text::inline(&format!("; again only once {again}")));
+            when = when.then(text::inline(&format!("; true anew only once {again}")));
         }
         let silenced = self.numbers_of(rule.overrides.iter().map(|at| at.value));
         if !silenced.is_empty() {
@@ -195,7 +210,7 @@ impl Sheet<'_> {
     }
 
     /// `2`, `1 to 4`, `1, 3`, `all`.
-    fn phase_numbers(&self, during: &[PhaseId]) -> String {
+    pub(super) fn phase_numbers(&self, during: &[PhaseId]) -> String {
         let mut numbers: Vec<usize> = during.iter().map(|id| id.index() + 1).collect();
         numbers.sort_unstable();
         numbers.dedup();

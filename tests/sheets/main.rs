@@ -20,6 +20,7 @@ mod looks;
 mod numbers;
 mod pdf_files;
 mod printed;
+mod said;
 mod scales;
 mod weights;
 mod working;

@@ -1,6 +1,7 @@
 //! Looking: whether what a rule needs is looked at, often enough, at a fit place.
 
 mod heavy_hour;
+mod look_steers;
 mod never_looked_at;
 mod probe_beside_exchanger;
 mod rate_below_resolution;
@@ -18,4 +19,5 @@ pub(super) const CHECKS: &[&Check] = &[
     &probe_beside_exchanger::CHECK,
     &second_site_missing::CHECK,
     &heavy_hour::CHECK,
+    &look_steers::CHECK,
 ];
