@@ -283,7 +283,7 @@ fn lists_that_can_stand_in_one_half_of_the_page_do() {
             continue;
         }
         // There it would take a page more.
-        if sheet.what() == "theatre-warmth blank A4" {
+        if sheet.name == "theatre-warmth" && sheet.document.paper == Paper::A4 {
             continue;
         }
         let layout = pdf::lay_out(&sheet.document).expect("a layout");
