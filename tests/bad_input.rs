@@ -553,6 +553,7 @@ fn what_is_read_is_not_written_over() {
     let log = "time,core\n2026-11-24T14:30,36.0\n";
     let folder = Folder::with(&text)
         .file("q.protocol", &text)
+        .file("old.txt", &text)
         .file("case.csv", log);
     let start = ["--log", "case.csv", "--start", "2026-11-24T14:30"];
     for output in [
@@ -565,18 +566,32 @@ fn what_is_read_is_not_written_over() {
             .run(&arguments)
             .cannot_run(&["case.csv` is the log", "replaced"]);
     }
-    for (output, says) in [
-        ("p.protocol", "one of the versions"),
-        ("./q.protocol", "one of the versions"),
-        ("next.protocol", "the name of a protocol"),
+    for (logs, output) in [
+        ("case.csv", "./case.csv"),
+        (".", "case.csv"),
+        ("case.csv", "q.protocol"),
     ] {
         folder
-            .run(&["compare", "p.protocol", "q.protocol", "-o", output])
+            .run(&["audit", "p.protocol", logs, "-o", output])
+            .cannot_run(&["would be replaced"]);
+    }
+    for (output, says) in [
+        ("p.protocol", "the name of a protocol"),
+        ("next.protocol", "the name of a protocol"),
+        ("old.txt", "one of the versions"),
+        ("./old.txt", "one of the versions"),
+    ] {
+        folder
+            .run(&["compare", "old.txt", "q.protocol", "-o", output])
             .cannot_run(&[says]);
     }
-    assert_eq!(folder.listed(), ["case.csv", "p.protocol", "q.protocol"]);
+    assert_eq!(
+        folder.listed(),
+        ["case.csv", "old.txt", "p.protocol", "q.protocol"]
+    );
     for (name, held) in [
         ("case.csv", log),
+        ("old.txt", &text),
         ("p.protocol", &text),
         ("q.protocol", &text),
     ] {

@@ -111,14 +111,15 @@ fn collect_ladder_phases(
         }
     }
     for (id, other) in protocol.ladders() {
-        if id != ladder && ladder_actions(other).any(|(_, action)| follows(action, ladder)) {
+        if id != ladder && other.actions().any(|(_, action)| follows(action, ladder)) {
             collect_ladder_phases(protocol, id, seen, found);
         }
     }
 }
 
 fn follows(action: &Action, ladder: LadderId) -> bool {
-    with_otherwise(action)
+    action
+        .with_otherwise()
         .iter()
         .any(|action| matches!(&action.order, Order::FollowLadder(to) if to.value == ladder))
 }
@@ -154,46 +155,12 @@ fn after_phase(protocol: &Protocol, phase: PhaseId) -> Vec<PhaseId> {
         .collect()
 }
 
-/// The actions of a ladder with the place of their rung or step.
-pub fn ladder_actions(ladder: &Ladder) -> Box<dyn Iterator<Item = (usize, &Action)> + '_> {
-    match &ladder.form {
-        LadderForm::Rungs(rungs) => Box::new(
-            rungs
-                .iter()
-                .enumerate()
-                .flat_map(|(at, rung)| rung.actions.iter().map(move |action| (at, action))),
-        ),
-        LadderForm::Steps { steps, .. } => Box::new(
-            steps
-                .iter()
-                .enumerate()
-                .flat_map(|(at, step)| step.actions.iter().map(move |action| (at, action))),
-        ),
-    }
-}
-
-/// An action and all that stand behind its `otherwise`.
-pub fn with_otherwise(action: &Action) -> Vec<&Action> {
-    let mut found = vec![action];
-    let mut next = Some(action);
-    while let Some(action) = next {
-        next = match &action.order {
-            Order::Give { otherwise, .. }
-            | Order::RaiseRate { otherwise, .. }
-            | Order::LowerRate { otherwise, .. } => otherwise.as_deref(),
-            _ => None,
-        };
-        found.extend(next);
-    }
-    found
-}
-
 /// Every order in the protocol, those behind `otherwise` too.
 pub fn orders(protocol: &Protocol) -> Vec<Ordered<'_>> {
     let mut found = Vec::new();
     for (id, rule) in protocol.rules() {
         let phases = during(protocol, &rule.during);
-        for action in rule.then.iter().flat_map(with_otherwise) {
+        for action in rule.then.iter().flat_map(Action::with_otherwise) {
             found.push(Ordered {
                 action,
                 origin: Origin::Rule(id),
@@ -204,8 +171,8 @@ pub fn orders(protocol: &Protocol) -> Vec<Ordered<'_>> {
     }
     for (id, ladder) in protocol.ladders() {
         let phases = ladder_phases(protocol, id);
-        for (at, action) in ladder_actions(ladder) {
-            for action in with_otherwise(action) {
+        for (at, action) in ladder.actions() {
+            for action in action.with_otherwise() {
                 found.push(Ordered {
                     action,
                     origin: Origin::Ladder(id, at),
@@ -217,7 +184,7 @@ pub fn orders(protocol: &Protocol) -> Vec<Ordered<'_>> {
     }
     for look in &protocol.looks {
         if let LookWhat::Order(action) = &look.what {
-            for action in with_otherwise(action) {
+            for action in action.with_otherwise() {
                 found.push(Ordered {
                     action,
                     origin: Origin::Look,
@@ -399,7 +366,8 @@ pub fn covering(protocol: &Protocol, topic: words::Topic) -> Vec<Covered<'_>> {
             .iter()
             .filter(|look| match &look.what {
                 LookWhat::Do { covers, .. } => has(covers),
-                LookWhat::Order(action) => with_otherwise(action)
+                LookWhat::Order(action) => action
+                    .with_otherwise()
                     .iter()
                     .any(|action| matches!(&action.order, Order::Do { covers, .. } if has(covers))),
                 LookWhat::Ask { .. } | LookWhat::Give(_) => false,

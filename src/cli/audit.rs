@@ -92,6 +92,14 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
     };
     let form = form(args)?;
     let logs = logs(&args.logs)?;
+    if let Some(output) = &args.output {
+        output::is_no_protocol(output)?;
+        let files = logs.iter().filter_map(|log| match log {
+            Log::File(path) => Some((path.as_path(), "a log")),
+            Log::Input(_) => None,
+        });
+        output::spares(output, files)?;
+    }
     if logs.len() > 1 && (args.start.is_some() || args.weight.is_some() || !args.marks.is_empty()) {
         return Err(CannotRun(
             "--start, --weight and --mark are about one case, and several logs are given; \
@@ -249,20 +257,6 @@ fn form(args: &Args) -> Result<Form, CannotRun> {
         .filter(|path| path.as_os_str() != "-")
         .and_then(|path| path.extension())
         .and_then(|ending| ending.to_str());
-    if ending == Some("protocol") {
-        return Err(CannotRun(
-            "the output has the name of a protocol, which it would replace; name another file"
-                .to_owned(),
-        ));
-    }
-    if let Some(output) = &args.output
-        && args.logs.contains(output)
-    {
-        return Err(CannotRun(format!(
-            "`{}` is a log, which the report would replace; name another file",
-            output.display()
-        )));
-    }
     if let Some(form) = args.form {
         return Ok(form);
     }

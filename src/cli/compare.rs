@@ -42,6 +42,13 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
+    let output = args.output.as_ref().filter(|path| path.as_os_str() != "-");
+    if let Some(path) = output {
+        output::is_no_protocol(path)?;
+        let sides = std::iter::once(&args.old).chain(&args.new);
+        let sides = sides.map(|side| (Path::new(side), "one of the versions"));
+        output::spares(path, sides)?;
+    }
     let (old, new) = sides(args)?;
     let report = report(&old, &new)?;
     let text = match args.format {
@@ -50,20 +57,7 @@ pub fn run(args: &Args) -> Result<ExitCode, CannotRun> {
         Form::Html => compare::html::report(&report),
         Form::Json => pretty(&report),
     };
-    if let Some(path) = &args.output {
-        let sides = std::iter::once(&args.old).chain(&args.new);
-        output::spares(
-            path,
-            sides.map(|side| (Path::new(side), "one of the versions")),
-        )?;
-        if path.extension().is_some_and(|ending| ending == "protocol") {
-            return Err(CannotRun(format!(
-                "`{}` has the name of a protocol; name another file for the report",
-                output::shown(path)
-            )));
-        }
-    }
-    match &args.output {
+    match output {
         Some(path) => output::write(path, text.as_bytes())?,
         None => output::print(&text)?,
     }

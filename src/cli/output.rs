@@ -9,6 +9,17 @@ use std::sync::atomic::{AtomicU32, Ordering};
 
 static SERIAL: AtomicU32 = AtomicU32::new(0);
 
+/// Refuses a name that only protocols have: whoever gives it has left out the other one.
+pub fn is_no_protocol(path: &Path) -> Result<(), CannotRun> {
+    if path.extension().is_some_and(|ending| ending == "protocol") {
+        return Err(CannotRun(format!(
+            "`{}` is the name of a protocol, which would be replaced; name another file",
+            shown(path)
+        )));
+    }
+    Ok(())
+}
+
 /// Refuses to write over what is read, under whichever name.
 pub fn spares<'a>(
     path: &Path,

@@ -192,13 +192,8 @@ fn recorded(
 }
 
 fn form(args: &Args) -> Result<Form, CannotRun> {
-    if let Some(path) = &args.output
-        && path.extension().is_some_and(|ending| ending == "protocol")
-    {
-        return Err(CannotRun(format!(
-            "`{}` is the name of a protocol, which a sheet would replace; name another file",
-            path.display()
-        )));
+    if let Some(path) = &args.output {
+        output::is_no_protocol(path)?;
     }
     if let Some(form) = args.form {
         return Ok(form);

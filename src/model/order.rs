@@ -14,6 +14,24 @@ pub struct Action {
     pub span: Span,
 }
 
+impl Action {
+    /// It and all that stand behind its `otherwise`.
+    pub fn with_otherwise(&self) -> Vec<&Action> {
+        let mut found = vec![self];
+        let mut next = Some(self);
+        while let Some(action) = next {
+            next = match &action.order {
+                Order::Give { otherwise, .. }
+                | Order::RaiseRate { otherwise, .. }
+                | Order::LowerRate { otherwise, .. } => otherwise.as_deref(),
+                _ => None,
+            };
+            found.extend(next);
+        }
+        found
+    }
+}
+
 /// The trade's three verbs for getting a value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum AskWay {
@@ -83,6 +101,28 @@ pub enum Order {
         until: Until,
     },
     StopMedication(At<MedicationId>),
+}
+
+impl Order {
+    /// Whether it can put the target elsewhere than the phase does, or keep it there.
+    pub fn is_of_target(&self) -> bool {
+        matches!(
+            self,
+            Order::SetTarget(_)
+                | Order::RaiseTarget { .. }
+                | Order::LowerTarget { .. }
+                | Order::KeepTarget(_)
+        )
+    }
+
+    /// Whether it changes the target, its course, control or the phase.
+    pub fn steers(&self) -> bool {
+        self.is_of_target()
+            || matches!(
+                self,
+                Order::SetRate(_) | Order::Pause(_) | Order::Stop | Order::Begin(_)
+            )
+    }
 }
 
 /// What ends an order (M15).

@@ -328,6 +328,19 @@ pub struct Ladder {
     pub span: Span,
 }
 
+impl Ladder {
+    /// What its rungs or steps order, each with the place of that one.
+    pub fn actions(&self) -> impl Iterator<Item = (usize, &Action)> {
+        let each: Vec<&[Action]> = match &self.form {
+            LadderForm::Rungs(rungs) => rungs.iter().map(|rung| &rung.actions[..]).collect(),
+            LadderForm::Steps { steps, .. } => steps.iter().map(|step| &step.actions[..]).collect(),
+        };
+        each.into_iter()
+            .enumerate()
+            .flat_map(|(at, actions)| actions.iter().map(move |action| (at, action)))
+    }
+}
+
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum LadderForm {
     /// The rung is chosen by the value.

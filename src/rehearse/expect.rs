@@ -196,7 +196,7 @@ fn target_failure(
         .map(|phase| decided::phase(protocol, phase, at, ran))
         .into_iter()
         .collect();
-    decided.extend(decided::target_orders(protocol, at, ran, is_control));
+    decided.extend(decided::target_orders(protocol, at, ran, Order::steers));
     Some(Found {
         happened: wording::aimed(protocol, aimed),
         decided,
@@ -346,21 +346,6 @@ enum Orders {
     All,
 }
 
-/// Orders that change a phase or a target.
-fn is_control(order: &Order) -> bool {
-    matches!(
-        order,
-        Order::Begin(_)
-            | Order::SetTarget(_)
-            | Order::RaiseTarget { .. }
-            | Order::LowerTarget { .. }
-            | Order::KeepTarget(_)
-            | Order::SetRate(_)
-            | Order::Pause(_)
-            | Order::Stop
-    )
-}
-
 impl About {
     fn add(&mut self, other: About) {
         self.readings.extend(other.readings);
@@ -371,7 +356,7 @@ impl About {
         match self.orders {
             Orders::None | Orders::Theirs => false,
             Orders::All => true,
-            Orders::Control => is_control(order),
+            Orders::Control => order.steers(),
         }
     }
 

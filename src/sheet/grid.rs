@@ -5,7 +5,6 @@
 use super::Sheet;
 use super::rows::{BoxOf, PhaseRows};
 use crate::document::{Block, Cell, Column, Field, Paper, Rich, Row, Table, Width, text};
-use crate::model::words::Means;
 use crate::model::{Aim, End, PhaseId, ReadingId};
 
 /// Rows to write on where a phase may last longer than its plan.
@@ -267,9 +266,6 @@ impl Sheet<'_> {
         let mut words = self.words.aim(phase);
         if let Some(cap) = &phase.never_faster {
             words.push_str(&format!("; never faster than **{}**", self.words.both(cap)));
-        }
-        if phase.by.iter().any(|at| at.value == Means::Passive) {
-            words.push_str("; no active cooling or warming");
         }
         let mut line = name.clone().then(": ").then(text::inline(&words));
         let mut fields = Vec::new();

@@ -6,9 +6,7 @@ use crate::document::{
     Block, Cell, Column, Field, Notice, NoticeKind, Rich, Row, Table, Width, text,
 };
 use crate::model::words::{FixedWord as _, Occasion};
-use crate::model::{
-    Aim, End, LadderForm, LookWhat, LookWhen, MarkRef, Order, PhaseId, ReadingKind,
-};
+use crate::model::{Action, Aim, End, LookWhat, LookWhen, MarkRef, Order, PhaseId, ReadingKind};
 use crate::plan::{Laid, NoTime, Round};
 use crate::quantity::Exact;
 
@@ -116,25 +114,16 @@ impl Sheet<'_> {
     fn moves_targets(&self) -> bool {
         let protocol = self.protocol;
         let rules = protocol.rules().flat_map(|(_, rule)| &rule.then);
-        let ladders = protocol
-            .ladders()
-            .flat_map(|(_, ladder)| match &ladder.form {
-                LadderForm::Rungs(rungs) => rungs
-                    .iter()
-                    .flat_map(|rung| &rung.actions)
-                    .collect::<Vec<_>>(),
-                LadderForm::Steps { steps, .. } => {
-                    steps.iter().flat_map(|step| &step.actions).collect()
-                }
-            });
+        let ladders = protocol.ladders();
+        let ladders = ladders.flat_map(|(_, ladder)| ladder.actions().map(|(_, action)| action));
         // A course stands still as long as control does.
         let has_course = protocol
             .phases()
             .any(|(_, phase)| matches!(phase.aim, Aim::Reach { rate: Some(_), .. }));
-        rules.chain(ladders).any(|action| match action.order {
-            Order::SetTarget(_) | Order::RaiseTarget { .. } | Order::LowerTarget { .. } => true,
-            Order::KeepTarget(_) | Order::SetRate(_) | Order::Pause(_) => has_course,
-            _ => false,
+        let mut given = rules.chain(ladders).flat_map(Action::with_otherwise);
+        given.any(|action| {
+            action.order.is_of_target()
+                || has_course && matches!(action.order, Order::SetRate(_) | Order::Pause(_))
         })
     }
 

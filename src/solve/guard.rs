@@ -165,19 +165,8 @@ impl<'p> Solver<'p> {
                 continue;
             };
             let leaves = matches!(&**order, Order::Begin(_));
-            let counts = leaves
-                || matches!(
-                    &**order,
-                    Order::SetTarget(_)
-                        | Order::RaiseTarget { .. }
-                        | Order::LowerTarget { .. }
-                        | Order::KeepTarget(_)
-                        | Order::SetRate(_)
-                        | Order::Pause(_)
-                        | Order::Stop
-                );
             // What is ordered at the moment itself changes only what comes after it.
-            if !counts || event.at >= found.at {
+            if !order.steers() || event.at >= found.at {
                 continue;
             }
             for by in causes

@@ -14,7 +14,7 @@ use crate::quantity::Exact;
 /// sieve for pairs of rules.
 pub fn can_oppose(a: &Order, b: &Order) -> bool {
     let nothing = Target::new();
-    contradict(a, b, &nothing, Exact::ZERO) || (is_of_target(a) && is_of_target(b))
+    contradict(a, b, &nothing, Exact::ZERO) || (a.is_of_target() && b.is_of_target())
 }
 
 /// Whether they contradict at that moment, with the target where the phase has it
@@ -36,14 +36,4 @@ pub(super) fn oppose(
         target.put(value, at);
     }
     contradict(a, b, &target, at)
-}
-
-fn is_of_target(order: &Order) -> bool {
-    matches!(
-        order,
-        Order::SetTarget(_)
-            | Order::RaiseTarget { .. }
-            | Order::LowerTarget { .. }
-            | Order::KeepTarget(_)
-    )
 }

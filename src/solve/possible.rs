@@ -242,7 +242,7 @@ fn orders(protocol: &Protocol, phase: Option<PhaseId>) -> impl Iterator<Item = &
         .flat_map(|(_, rule)| rule.then.iter().map(|action| &action.order));
     let ladders = protocol
         .ladders()
-        .flat_map(|(_, ladder)| super::said::actions(ladder))
+        .flat_map(|(_, ladder)| ladder.actions())
         .map(|(_, action)| &action.order);
     let looks = protocol.looks.iter().filter_map(|look| match &look.what {
         LookWhat::Order(action) => Some(&action.order),

@@ -42,29 +42,13 @@ fn follow<'p>(
             && !through.iter().any(|(known, _)| *known == ladder.value)
         {
             let id = ladder.value;
-            for (at, action) in actions(&protocol[id]) {
+            for (at, action) in protocol[id].actions() {
                 through.push((id, at));
                 follow(protocol, action, through, found);
                 through.pop();
             }
         }
         next = crate::eval::same::otherwise(&this.order);
-    }
-}
-
-/// The actions of a ladder with the place of their rung or step.
-pub fn actions(ladder: &Ladder) -> Vec<(usize, &Action)> {
-    match &ladder.form {
-        LadderForm::Rungs(rungs) => rungs
-            .iter()
-            .enumerate()
-            .flat_map(|(at, rung)| rung.actions.iter().map(move |action| (at, action)))
-            .collect(),
-        LadderForm::Steps { steps, .. } => steps
-            .iter()
-            .enumerate()
-            .flat_map(|(at, step)| step.actions.iter().map(move |action| (at, action)))
-            .collect(),
     }
 }
 

@@ -282,10 +282,6 @@ fn lists_that_can_stand_in_one_half_of_the_page_do() {
         if !matches!(sheet.name, "heat-stroke" | "theatre-warmth") {
             continue;
         }
-        // There it would take a page more.
-        if sheet.name == "theatre-warmth" && sheet.document.paper == Paper::A4 {
-            continue;
-        }
         let layout = pdf::lay_out(&sheet.document).expect("a layout");
         for list in checklists(&sheet.document.blocks) {
             let places = places(&layout, list);

@@ -28,7 +28,7 @@ fn run(context: &Context) -> Vec<Diagnostic> {
     let looks = context.protocol.looks.iter();
     looks
         .filter_map(|look| match &look.what {
-            LookWhat::Order(action) if steers(&action.order) => Some((look, action)),
+            LookWhat::Order(action) if action.order.steers() => Some((look, action)),
             LookWhat::Order(_) | LookWhat::Ask { .. } | LookWhat::Do { .. } | LookWhat::Give(_) => {
                 None
             }
@@ -54,18 +54,4 @@ fn run(context: &Context) -> Vec<Diagnostic> {
                 )
         })
         .collect()
-}
-
-fn steers(order: &Order) -> bool {
-    matches!(
-        order,
-        Order::SetTarget(_)
-            | Order::RaiseTarget { .. }
-            | Order::LowerTarget { .. }
-            | Order::KeepTarget(_)
-            | Order::SetRate(_)
-            | Order::Pause(_)
-            | Order::Stop
-            | Order::Begin(_)
-    )
 }

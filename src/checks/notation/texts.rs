@@ -3,7 +3,6 @@
 //! Citations, paths, the name of the time zone and fingerprints are left out:
 //! they are not for the bedside. So are scenarios and comments: never printed.
 
-use super::super::facts::{ladder_actions, with_otherwise};
 use crate::model::*;
 use std::collections::BTreeSet;
 
@@ -121,7 +120,7 @@ impl<'a> Gather<'a> {
     }
 
     fn action(&mut self, action: &'a Action, about: Option<&'a str>) {
-        for action in with_otherwise(action) {
+        for action in action.with_otherwise() {
             self.reason(&action.reason, about);
             if let Order::Do { text, .. } = &action.order {
                 self.text(text, about);
@@ -146,7 +145,7 @@ impl<'a> Gather<'a> {
                 }
             }
         }
-        for (_, action) in ladder_actions(ladder) {
+        for (_, action) in ladder.actions() {
             self.action(action, about);
         }
     }

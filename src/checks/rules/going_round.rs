@@ -265,7 +265,7 @@ fn rings(protocol: &Protocol) -> Vec<Diagnostic> {
         let mut seen: Vec<LadderId> = Vec::new();
         let mut ring = None;
         while let Some(at) = open.pop() {
-            for (_, action) in crate::solve::said::actions(&protocol[at]) {
+            for (_, action) in protocol[at].actions() {
                 if let Order::FollowLadder(next) = &action.order {
                     if next.value == id {
                         ring = Some(action.span);
