@@ -12,6 +12,7 @@ use crate::diag::Diagnostic;
 use crate::source::Span;
 use pest::Parser as _;
 use pest::error::{Error, InputLocation};
+use std::sync::{Mutex, PoisonError};
 
 const WHY: &str = "this line was left out of everything that follows, so the sheet would lack it";
 
@@ -152,11 +153,16 @@ const UNIT: &str = "a unit";
 /// The furthest point to which the rule could be read, and what was tried there, each
 /// once; `None` where the text can be read.
 fn attempted(text: &str, rule: Rule) -> Option<(usize, Vec<String>)> {
-    // The switch is global to the process; another thread at worst sees more detail.
-    pest::set_error_detail(true);
-    let failed = Grammar::parse(rule, text);
-    pest::set_error_detail(false);
-    let error = failed.err()?;
+    let error = {
+        // The switch is global to the process. A thread that turned it off would take the
+        // words from what another one reads; one that reads without asking only sees more.
+        static ASKING: Mutex<()> = Mutex::new(());
+        let _alone = ASKING.lock().unwrap_or_else(PoisonError::into_inner);
+        pest::set_error_detail(true);
+        let read = Grammar::parse(rule, text);
+        pest::set_error_detail(false);
+        read.err()?
+    };
     let attempts = error.parse_attempts()?;
     let mut told = std::collections::BTreeSet::new();
     let tokens = attempts
@@ -405,6 +411,26 @@ mod tests {
             unit.place.text.contains("a unit") && !unit.place.text.contains("a name"),
             "{unit:?}"
         );
+    }
+
+    /// Several files are read at once; the parser's switch is one for all of them.
+    #[test]
+    fn what_is_expected_does_not_hang_on_what_other_threads_read() {
+        let ask = || {
+            let hold = fault("hold core at 33.0 , within 0.5 °C", Place::Phase);
+            (hold.place.text, following("lasts 24", Place::Phase).unit)
+        };
+        let alone = ask();
+        assert!(alone.0.contains("a unit") && alone.1, "{alone:?}");
+        std::thread::scope(|scope| {
+            for _ in 0..4 {
+                scope.spawn(|| {
+                    for _ in 0..250 {
+                        assert_eq!(ask(), alone);
+                    }
+                });
+            }
+        });
     }
 
     #[test]

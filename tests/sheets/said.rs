@@ -1,6 +1,7 @@
 //! What a protocol orders stands on its sheet, wherever it is ordered.
 
 use crate::printed::{BOTH, all};
+use std::collections::BTreeSet;
 use tempwright::document::markdown;
 use tempwright::model::{LookWhat, ReadingKind};
 use tempwright::words::Words;
@@ -23,7 +24,13 @@ fn steps_that_a_look_follows_say_when_they_begin() {
             let name = sheet.protocol[ladder.reading.value].title.markdown.trim();
             let begins = format!("**Begin at each {name} that is not so, in phase");
             assert!(text.contains(&begins), "{}: {begins}", sheet.what());
-            assert!(text.contains(" the steps"), "{}", sheet.what());
+            let by_column = text.lines().find(|line| line.starts_with("By column: "));
+            let column = format!("**{name}**: ");
+            let (_, rest) = by_column
+                .and_then(|line| line.split_once(&column))
+                .expect("its column");
+            let places = rest.split(';').next().unwrap_or(rest);
+            assert!(places.contains("the steps"), "{}: {places}", sheet.what());
             seen += 1;
         }
     }
@@ -53,4 +60,21 @@ fn each_body_site_is_named() {
         }
     }
     assert!(seen > 12, "{seen}");
+}
+
+/// The printed targets are those of a course that nothing has moved or held up.
+#[test]
+fn who_moves_a_target_is_told_to_write_the_others() {
+    let told: BTreeSet<&str> = all(&BOTH[..1])
+        .iter()
+        .filter(|sheet| markdown::render(&sheet.document).contains("write the new targets beside"))
+        .map(|sheet| sheet.name)
+        .collect();
+    // Those with a course and a rule that pauses control, or keeps or moves the target.
+    let wanted = [
+        "accidental-hypothermia",
+        "adult-arrest-33",
+        "newborn-cooling",
+    ];
+    assert_eq!(told, BTreeSet::from(wanted));
 }

@@ -11,7 +11,7 @@ use crate::document::{Document, Paper, Rich};
 
 pub(super) const LEFT: f64 = 16.0;
 pub(super) const RIGHT: f64 = 10.0;
-const TOP: f64 = 5.0;
+const TOP: f64 = 6.1;
 const BOTTOM: f64 = 5.0;
 const FOOT: f64 = 14.5;
 /// Lines of text that the footer has room for.
@@ -150,7 +150,7 @@ pub(super) fn strip(
         _ => part,
     };
     let part = fitted(fonts, part, Face::Regular, SMALL, room)?;
-    let y = SMALL * 0.96;
+    let y = SMALL * 0.96 + 1.0;
     piece.push(
         Shape::text(0.0, y, SMALL, Anchor::Start, Face::Bold, &title),
         None,
@@ -244,7 +244,7 @@ pub(super) fn footer(
         });
     }
     for (index, line) in set.iter().enumerate() {
-        let y = 4.5 + SMALL * 1.12 * index as f64;
+        let y = 4.5 + SMALL * 1.06 * index as f64;
         setter.line(&mut piece, line, 0.0, y, SMALL, TagId(0));
     }
     let count = code.len();

@@ -15,6 +15,8 @@ pub(super) const PAD: f64 = 3.2;
 pub(super) const TOP_PAD: f64 = 1.6;
 /// Room for initials in a band, in millimetres.
 const INITIALS: f64 = 16.0;
+/// Above and below the words of a row that divides a table: the line of text has its own white above.
+const DIVIDER_PADS: (f64, f64) = (0.6, 1.5);
 /// Least height of a row that is only ticked, in millimetres.
 const TICKED: f64 = 5.6;
 
@@ -291,7 +293,7 @@ impl Setter<'_> {
         tag: TagId,
     ) -> Result<Piece, PdfError> {
         let inner = self.step(text, fields, width - 2.0 * PAD, tag)?;
-        let height = inner.height + 2.0 * TOP_PAD;
+        let height = inner.height + DIVIDER_PADS.0 + DIVIDER_PADS.1;
         let mut piece = Piece {
             height,
             ..Piece::default()
@@ -307,7 +309,7 @@ impl Setter<'_> {
             },
             None,
         );
-        piece.draws.extend(inner.moved(PAD, TOP_PAD).draws);
+        piece.draws.extend(inner.moved(PAD, DIVIDER_PADS.0).draws);
         edges(&mut piece, &[width], height, 1.3);
         Ok(piece)
     }
@@ -333,7 +335,12 @@ impl Setter<'_> {
             text.clone()
         };
         let inner = self.text(&text, BODY, width - left - right - caption - PAD, tag)?;
-        let height = (inner.height + 2.0 * TOP_PAD).max(least);
+        let (above, below) = if divider {
+            DIVIDER_PADS
+        } else {
+            (TOP_PAD, TOP_PAD)
+        };
+        let height = (inner.height + above + below).max(least);
         let mut piece = Piece {
             height,
             ..Piece::default()
@@ -355,7 +362,7 @@ impl Setter<'_> {
             let sign = self.tick(tag)?.moved(PAD, (height - TICK) / 2.0);
             piece.draws.extend(sign.draws);
         }
-        let y = (height - inner.height) / 2.0;
+        let y = (height - inner.height - below + above) / 2.0;
         piece.draws.extend(inner.moved(left, y).draws);
         if initials > 0 {
             let x = width - right - caption;
