@@ -133,13 +133,42 @@ fn a_volume_that_is_drawn_up_is_rounded_in_ml() {
     for (dose, strength, working) in [
         ("6 mg", "4 mg/mL", "give **6 mg** = 1.5 mL of 4 mg/mL"),
         ("6 mg", "2.5 mg/mL", "give **6 mg** = 2.4 mL of 2.5 mg/mL"),
-        ("5 mg", "4 mg/mL", "give **4.8 mg** = 1.2 mL of 4 mg/mL"),
+        (
+            "5 mg",
+            "4 mg/mL",
+            "5 mg; rounded down: give **4.8 mg** = 1.2 mL of 4 mg/mL",
+        ),
     ] {
         says(
             &format!("dose {dose} iv\n concentration {strength}\n rounded to 0.1 mL"),
             Some("80 kg"),
             &format!("dose {dose} iv; concentration {strength}; rounded down to 0.1 mL"),
             &[(working, "mg")],
+        );
+    }
+}
+
+/// What is given is less than what was ordered: the sheet says why.
+#[test]
+fn a_dose_for_everybody_is_held_and_rounded_in_words() {
+    for weight in [None, Some("82 kg")] {
+        says(
+            "    dose 250 mg iv over 5 min\n    concentration 10 mg/mL\n    rounded to 100 mg",
+            weight,
+            "dose 250 mg iv over 5 min; concentration 10 mg/mL; rounded down to 100 mg",
+            &[(
+                "250 mg; rounded down: give **200 mg** = 20 mL of 10 mg/mL",
+                "mg",
+            )],
+        );
+        says(
+            "    dose 250 mg iv over 5 min, at most 200 mg\n    concentration 10 mg/mL\n    rounded to 100 mg",
+            weight,
+            "dose 250 mg iv over 5 min, at most 200 mg; concentration 10 mg/mL; rounded down to 100 mg",
+            &[(
+                "250 mg; at most 200 mg: give **200 mg** = 20 mL of 10 mg/mL",
+                "mg",
+            )],
         );
     }
 }

@@ -31,6 +31,29 @@ fn no_checklist_of_a_shift_is_due_at_the_end_of_the_case() {
     assert_eq!(hours, [Exact::ZERO, Exact::int(12)]);
 }
 
+/// What is looked at while a device runs is not asked for once it is off.
+#[test]
+fn a_checklist_of_control_is_due_only_where_control_is_active() {
+    let protocol = protocol(&format!(
+        "{DAY}\n  phase watch \"Watch\" {{\n    keep core 36.0 °C to 37.7 °C\n    by passive\n    lasts 36 h\n  }}\n  \
+         checklist device \"Device\" at each-shift-of-control {{\n    step \"Water flows\"\n  }}\n  \
+         checklist turning \"Turning\" at each-shift {{\n    step \"Turn\"\n  }}"
+    ));
+    let hours = |name: &str| -> Vec<Exact> {
+        due(&protocol)
+            .iter()
+            .filter(|due| match due.what {
+                DueWhat::Checklist(list) => protocol[list].name.name == name,
+                _ => false,
+            })
+            .map(|due| due.at / Exact::int(60))
+            .collect()
+    };
+    let every_12_h = |until: i64| (0..until).step_by(12).map(Exact::int).collect::<Vec<_>>();
+    assert_eq!(hours("device"), every_12_h(24));
+    assert_eq!(hours("turning"), every_12_h(60));
+}
+
 /// Two lines ask for one score: one box, and both ladders stand beside it, each once.
 #[test]
 fn a_box_names_each_ladder_that_follows_it_once() {

@@ -178,16 +178,24 @@ impl Auditor {
             .start
             .and_then(|start| Clock::at_instant(reader.zone().name(), start));
         case.clock.clone_from(&clock);
-        if let (Some(text), None) = (&survey.weight, case.weight) {
+        if let (Some((line, text)), None) = (&survey.weight, case.weight) {
             match facts.clone().enter_weight(&self.protocol, text) {
                 Ok(with) => {
                     case.weight = with.weight.as_ref().map(|weight| weight.value);
                     facts = with;
                 }
-                Err(why) => problems.add(Weight::Lost, None, "weight", text, || why.to_string()),
+                Err(why) => problems.add(Weight::Lost, Some(*line), "weight", text, || {
+                    why.to_string()
+                }),
             }
         }
-        if let (Some(first), Some((line, other))) = (&survey.weight, &survey.other_weight) {
+        if let (Some(first), Some((line, other))) = (survey.start, survey.other_start) {
+            let [first, other] = [first, other].map(|start| reader.zone().shows(start));
+            problems.add(Weight::Doubtful, Some(line), "two-starts", "start", || {
+                format!("the case starts at {other} here and at {first} before: {first} was counted all through")
+            });
+        }
+        if let (Some((_, first)), Some((line, other))) = (&survey.weight, &survey.other_weight) {
             problems.add(Weight::Doubtful, Some(*line), "two-weights", "weight", || {
                 format!("the weight is {other} here and {first} before: {first} was counted all through")
             });

@@ -15,9 +15,11 @@ pub struct Survey {
     pub start: Option<Timestamp>,
     /// How the start is known, in words.
     pub start_from: &'static str,
-    /// As it is written.
-    pub weight: Option<String>,
-    /// Another one further down, with its line: the first counts.
+    /// Another start than the first, with its line: the first counts.
+    pub other_start: Option<(u64, Timestamp)>,
+    /// As it is written, with its line.
+    pub weight: Option<(u64, String)>,
+    /// Another one further down: the first counts.
     pub other_weight: Option<(u64, String)>,
     pub in_order: bool,
     /// Bytes of the log.
@@ -31,7 +33,8 @@ impl LogReader<'_> {
         let mut row = Row::default();
         let mut form: Option<Form> = None;
         let (mut marked, mut first_record, mut first_row) = (None, None, None);
-        let mut weight: Option<String> = None;
+        let mut other_start = None;
+        let mut weight: Option<(u64, String)> = None;
         let mut other_weight: Option<(u64, String)> = None;
         let mut before: Option<When> = None;
         let mut in_order = true;
@@ -99,8 +102,14 @@ impl LogReader<'_> {
                 if is_record {
                     first_record = earliest(first_record);
                 }
-                if is_start && marked.is_none() {
-                    marked = Some(at);
+                if is_start {
+                    match marked {
+                        None => marked = Some(at),
+                        Some(first) if first != at && other_start.is_none() => {
+                            other_start = Some((row.line, at));
+                        }
+                        Some(_) => {}
+                    }
                 }
             }
             in_order &= before.is_none_or(|before| is_later(before, when));
@@ -129,6 +138,8 @@ impl LogReader<'_> {
             } else {
                 "hours since the start"
             },
+            // One that was given counts, whatever the log says.
+            other_start: other_start.filter(|_| self.options.start.is_none()),
             weight,
             other_weight,
             in_order,
@@ -141,12 +152,12 @@ impl LogReader<'_> {
 fn weigh(
     found: Option<String>,
     line: u64,
-    weight: &mut Option<String>,
+    weight: &mut Option<(u64, String)>,
     other: &mut Option<(u64, String)>,
 ) {
     match (found, weight.as_ref()) {
-        (Some(found), None) => *weight = Some(found),
-        (Some(found), Some(first)) if other.is_none() && found != *first => {
+        (Some(found), None) => *weight = Some((line, found)),
+        (Some(found), Some((_, first))) if other.is_none() && found != *first => {
             *other = Some((line, found));
         }
         _ => {}

@@ -4,7 +4,6 @@
 //! they can count, how often a reading is asked for, and whether anything would
 //! answer a value. Phases without `during` are all phases.
 
-use crate::model::words::Means;
 use crate::model::*;
 use crate::quantity::Duration;
 use crate::source::Span;
@@ -58,22 +57,6 @@ pub fn during(protocol: &Protocol, phases: &[At<PhaseId>]) -> Vec<PhaseId> {
         let set: BTreeSet<PhaseId> = phases.iter().map(|phase| phase.value).collect();
         set.into_iter().collect()
     }
-}
-
-/// The means of a phase: its own `by`, or those of `method`.
-pub fn means<'a>(protocol: &'a Protocol, phase: &'a Phase) -> &'a [At<Means>] {
-    if phase.by.is_empty() {
-        &protocol.head.method.means
-    } else {
-        &phase.by
-    }
-}
-
-/// Whether temperature is controlled actively in that phase.
-pub fn is_active(protocol: &Protocol, phase: &Phase) -> bool {
-    means(protocol, phase)
-        .iter()
-        .any(|means| means.value != Means::Passive)
 }
 
 /// The phases in which each ladder can be followed.

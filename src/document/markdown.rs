@@ -254,8 +254,12 @@ fn table(out: &mut String, table: &Table) {
                 ..
             } => {
                 let tick = if *tick { "☐ " } else { "" };
-                let room = " initials \\_\\_\\_\\_".repeat(usize::from(*initials));
-                vec![format!("{tick}**{}**{room}", escape(text.plain().trim()))]
+                let mut cells = vec![format!("{tick}**{}**", escape(text.plain().trim()))];
+                if *initials {
+                    cells.resize(heads.len().saturating_sub(1), String::new());
+                    cells.push(cell(&Cell::Initials));
+                }
+                cells
             }
         };
         let missing = heads.len().saturating_sub(cells.len());

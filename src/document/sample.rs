@@ -232,7 +232,7 @@ fn record() -> Table {
         Row::Band {
             text: "Thursday 26 November".into(),
             tick: false,
-            initials: 0,
+            initials: false,
             divider: true,
         },
     ];
@@ -258,7 +258,7 @@ fn record() -> Table {
             rows.push(Row::Band {
                 text: "09:25  Stop potassium replacement".into(),
                 tick: true,
-                initials: 1,
+                initials: true,
                 divider: false,
             });
         }

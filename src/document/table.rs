@@ -108,8 +108,8 @@ pub enum Row {
         text: Rich,
         /// A box to tick before it.
         tick: bool,
-        /// Rooms for initials after it.
-        initials: u8,
+        /// The last column is left for initials.
+        initials: bool,
         /// Grey behind it (a divider, not a task).
         divider: bool,
     },

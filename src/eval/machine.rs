@@ -256,7 +256,7 @@ impl<'p> Run<'p> {
         }
         self.ladders.say_due(now, &mut self.events);
         if !self.phases.has_ended() {
-            for list in self.shifts.due(now) {
+            for list in self.shifts.due(now, self.phases.running()) {
                 self.say(now, What::ChecklistDue(list));
             }
         }

@@ -4,8 +4,7 @@
 //! A case whose start by the clock is not known has no shift times; nothing is said
 //! then, rather than something wrong.
 
-use crate::model::words::Occasion;
-use crate::model::{ChecklistId, Protocol};
+use crate::model::{ChecklistId, PhaseId, Protocol};
 use crate::plan::Clock;
 use crate::quantity::Exact;
 
@@ -24,7 +23,7 @@ impl<'p> Shifts<'p> {
     pub fn new(protocol: &'p Protocol, clock: Option<Clock>) -> Self {
         let lists = protocol
             .checklists()
-            .filter(|(_, list)| list.at.value == Occasion::EachShift)
+            .filter(|(_, list)| list.at.value.is_each_shift())
             .map(|(id, _)| id)
             .collect();
         let mut shifts = Shifts {
@@ -37,13 +36,19 @@ impl<'p> Shifts<'p> {
         shifts
     }
 
-    /// The checklists that are due now.
-    pub fn due(&mut self, now: Exact) -> Vec<ChecklistId> {
+    /// The checklists that are due now, in that phase.
+    pub fn due(&mut self, now: Exact, running: Option<PhaseId>) -> Vec<ChecklistId> {
         if self.next != Some(now) {
             return Vec::new();
         }
         self.next = self.after(now);
-        self.lists.clone()
+        let lists = self.lists.iter().copied();
+        lists
+            .filter(|id| {
+                let list = &self.protocol[*id];
+                running.is_some_and(|phase| self.protocol.is_asked_each_shift(list, phase))
+            })
+            .collect()
     }
 
     pub fn wakes(&self) -> Option<Exact> {

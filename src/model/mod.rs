@@ -171,4 +171,33 @@ impl Protocol {
             .map(|feedback| feedback.value)
             .or_else(|| self.phases.first().map(|phase| phase.aim.reading()))
     }
+
+    /// The means of a phase: its own `by`, or those of `method`.
+    pub fn means<'a>(&'a self, phase: &'a Phase) -> &'a [At<words::Means>] {
+        if phase.by.is_empty() {
+            &self.head.method.means
+        } else {
+            &phase.by
+        }
+    }
+
+    /// Whether temperature is controlled actively in that phase.
+    pub fn is_active(&self, phase: &Phase) -> bool {
+        self.means(phase)
+            .iter()
+            .any(|means| means.value != words::Means::Passive)
+    }
+
+    /// Whether a checklist for each shift is worked through at a change of shift in that phase.
+    pub fn is_asked_each_shift(&self, list: &Checklist, phase: PhaseId) -> bool {
+        match list.at.value {
+            words::Occasion::EachShift => true,
+            words::Occasion::EachShiftOfControl => self.is_active(&self[phase]),
+            words::Occasion::BeforeStart
+            | words::Occasion::Placing
+            | words::Occasion::Start
+            | words::Occasion::Trouble
+            | words::Occasion::End => false,
+        }
+    }
 }

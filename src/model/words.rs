@@ -162,6 +162,7 @@ words! {
         Placing = "placing",
         Start = "start",
         EachShift = "each-shift",
+        EachShiftOfControl = "each-shift-of-control",
         Trouble = "trouble",
         End = "end",
     }
@@ -215,3 +216,11 @@ words! {
 }
 
 pub use crate::syntax::CONNECTING_WORDS;
+
+impl Occasion {
+    /// Whether the checklist is worked through at each change of shift, in all phases or in those
+    /// with active control.
+    pub fn is_each_shift(self) -> bool {
+        matches!(self, Occasion::EachShift | Occasion::EachShiftOfControl)
+    }
+}

@@ -14,10 +14,9 @@ use super::case::Case;
 use super::timeline::{Plan, PlanError};
 use super::window::Window;
 use crate::diag::Diagnostic;
-use crate::model::words::Occasion;
 use crate::model::{
-    AskWay, ChecklistId, LadderId, Look, LookWhat, LookWhen, MarkRef, MedicationId, Order, PhaseId,
-    Protocol, ReadingId,
+    AskWay, Checklist, ChecklistId, LadderId, Look, LookWhat, LookWhen, MarkRef, MedicationId,
+    Order, PhaseId, Protocol, ReadingId,
 };
 use crate::quantity::Exact;
 use crate::source::Span;
@@ -349,13 +348,13 @@ impl Maker<'_> {
         let shifts = &self.protocol.head.shifts;
         let protocol = self.protocol;
         for (id, checklist) in protocol.checklists() {
-            if checklist.at.value != Occasion::EachShift {
+            if !checklist.at.value.is_each_shift() {
                 continue;
             }
             if shifts.is_empty() {
                 let mut at = Exact::ZERO;
                 while at < self.end {
-                    self.push(at, DueWhat::Checklist(id), checklist.span)?;
+                    self.shift_check(at, id, checklist)?;
                     at = at + Exact::int(SHIFT_MINUTES);
                 }
                 continue;
@@ -372,13 +371,26 @@ impl Maker<'_> {
                 let later = times.iter().all(|at| *at >= self.end);
                 for at in times {
                     if at >= Exact::ZERO && at < self.end {
-                        self.push(at, DueWhat::Checklist(id), checklist.span)?;
+                        self.shift_check(at, id, checklist)?;
                     }
                 }
                 if later {
                     break;
                 }
             }
+        }
+        Ok(())
+    }
+
+    fn shift_check(
+        &mut self,
+        at: Exact,
+        id: ChecklistId,
+        list: &Checklist,
+    ) -> Result<(), PlanError> {
+        let phase = self.phase_at(at);
+        if phase.is_some_and(|phase| self.protocol.is_asked_each_shift(list, phase)) {
+            self.push(at, DueWhat::Checklist(id), list.span)?;
         }
         Ok(())
     }

@@ -16,7 +16,7 @@ pub const FORMAT: &str = "temperature-protocol-rules";
 
 /// `major.minor`. A minor version adds only what a reader may leave out without
 /// changing what fires, is ordered or is printed; everything else is a new major.
-pub const FORMAT_VERSION: &str = "1.3";
+pub const FORMAT_VERSION: &str = "1.4";
 
 /// One protocol for programs.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]

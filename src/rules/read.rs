@@ -15,9 +15,6 @@ pub struct Read {
     pub left_out: Vec<String>,
 }
 
-const MAJOR: u32 = 1;
-const MINOR: u32 = 3;
-
 /// The rule file in these bytes.
 pub fn read(bytes: &[u8]) -> Result<Read, Refusal> {
     let value: Value = serde_json::from_slice(bytes).map_err(|error| {
@@ -124,23 +121,26 @@ fn difference(one: &Value, other: &Value, path: &str) -> Option<String> {
 
 /// Whether the file is of a newer minor version than this reader.
 fn version(text: &str) -> Result<bool, Refusal> {
-    let parts = text
-        .split_once('.')
-        .and_then(|(major, minor)| Some((major.parse().ok()?, minor.parse::<u32>().ok()?)));
-    match parts {
-        Some((MAJOR, minor)) => Ok(minor > MINOR),
-        Some((major, _)) => {
-            let major: u32 = major;
-            Err(Refusal::new(
-                RefusedFor::OtherMajor,
-                format!("this rule file is of format {major}; this program reads format {MAJOR}"),
-            ))
-        }
+    let own = version_parts(FORMAT_VERSION).unwrap_or_default();
+    match version_parts(text) {
+        Some((major, minor)) if major == own.0 => Ok(minor > own.1),
+        Some((major, _)) => Err(Refusal::new(
+            RefusedFor::OtherMajor,
+            format!(
+                "this rule file is of format {major}; this program reads format {}",
+                own.0
+            ),
+        )),
         None => Err(Refusal::new(
             RefusedFor::NotARuleFile,
             "this is no rule file: it does not say of which version it is",
         )),
     }
+}
+
+fn version_parts(text: &str) -> Option<(u32, u32)> {
+    let (major, minor) = text.split_once('.')?;
+    Some((major.parse().ok()?, minor.parse().ok()?))
 }
 
 /// Members of `found` that are not in `known`, by their path.

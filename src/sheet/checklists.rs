@@ -33,7 +33,7 @@ impl Sheet<'_> {
     pub(super) fn shift_checks(&self) -> Vec<Block> {
         self.protocol
             .checklists()
-            .filter(|(_, list)| list.at.value == Occasion::EachShift)
+            .filter(|(_, list)| list.at.value.is_each_shift())
             .flat_map(|(id, list)| {
                 let times = self.shift_times(id);
                 // Of even width, rather than a full table and one with a single column.
@@ -67,11 +67,11 @@ impl Sheet<'_> {
             })
             .collect();
         if times.is_empty() {
-            let span = self
-                .schedule
-                .layout
-                .last()
-                .map_or(Exact::ZERO, |laid| laid.end);
+            let list = &self.protocol[id];
+            let asked = self.schedule.layout.iter();
+            let span = asked
+                .filter(|laid| self.protocol.is_asked_each_shift(list, laid.phase))
+                .fold(Exact::ZERO, |span, laid| span + (laid.end - laid.start));
             let shifts = (span / Exact::int(12 * 60))
                 .ceil()
                 .to_i64_floor()

@@ -171,36 +171,32 @@ fn bare(unit: &str) -> &str {
 fn work_dose(medication: &Medication, line: &DoseLine, weight: Option<Exact>) -> Vec<Rich> {
     let unit = dose_unit(line);
     let dose = written(&line.dose.written);
-    if !line.dose.per_kg {
-        return match medication.work_dose(line, weight) {
-            Some(work) => {
-                let mut words = Rich::from("give ").then(Rich::bold(amount_in(work.given, &unit)));
-                if let Some(volume) = volume(medication, line.dose.base, work.given) {
-                    words = words.then(format!(" = {volume}"));
-                }
-                vec![words]
-            }
-            None => vec![Rich::from(format!("give {dose}"))],
-        };
-    }
-    let (Some(kg), Some(work)) = (weight, medication.work_dose(line, weight)) else {
-        return vec![Rich::from(format!(
-            "{dose} × ______ kg = __________ {unit}"
-        ))];
+    let work = medication.work_dose(line, weight);
+    let (mut words, work) = match (work, line.dose.per_kg, weight) {
+        (Some(work), false, _) if work.given == work.product => (String::new(), work),
+        (Some(work), false, _) => (dose, work),
+        (Some(work), true, Some(kg)) => {
+            let product = amount_in(work.product, &unit);
+            (format!("{dose} × {} kg = {product}", shown(kg, 3)), work)
+        }
+        (None, false, _) => return vec![Rich::from(format!("give {dose}"))],
+        (_, true, _) => {
+            return vec![Rich::from(format!(
+                "{dose} × ______ kg = __________ {unit}"
+            ))];
+        }
     };
-    let mut words = format!(
-        "{dose} × {} kg = {}",
-        shown(kg, 3),
-        amount_in(work.product, &unit)
-    );
     if work.capped != work.product {
         words.push_str(&format!("; at most {}", amount_in(work.capped, &unit)));
     }
     if work.given != work.capped {
         words.push_str("; rounded down");
     }
+    if !words.is_empty() {
+        words.push_str(": ");
+    }
     let mut rich =
-        Rich::from(format!("{words}: give ")).then(Rich::bold(amount_in(work.given, &unit)));
+        Rich::from(format!("{words}give ")).then(Rich::bold(amount_in(work.given, &unit)));
     if let Some(volume) = volume(medication, line.dose.base, work.given) {
         rich = rich.then(format!(" = {volume}"));
     }

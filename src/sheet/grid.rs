@@ -6,6 +6,7 @@ use super::Sheet;
 use super::rows::{BoxOf, PhaseRows};
 use crate::document::{Block, Cell, Column, Field, Paper, Rich, Row, Table, Width, text};
 use crate::model::{Aim, End, PhaseId, ReadingId};
+use crate::plan::Window;
 
 /// Rows to write on where a phase may last longer than its plan.
 const MORE_ROWS: usize = 2;
@@ -36,20 +37,23 @@ pub(super) struct Columns {
     pub count: usize,
 }
 
-struct Grid<'a> {
-    phases: Vec<PhaseRows<'a>>,
+struct Grid {
+    phases: Vec<PhaseRows>,
     columns: Columns,
 }
 
 impl Sheet<'_> {
     pub(super) fn grids(&self) -> Vec<Block> {
         let mut grids: Vec<Grid> = Vec::new();
-        for laid in self
-            .schedule
-            .layout
-            .iter()
-            .filter(|laid| laid.start < laid.end)
-        {
+        for laid in &self.schedule.layout {
+            let longest = self.at_its_longest(*laid);
+            let laid = match laid.start < laid.end {
+                true => *laid,
+                false => longest,
+            };
+            if laid.start == laid.end {
+                continue;
+            }
             let exact = self.times.has_clock() && self.begins_for_sure(laid.phase);
             let rows = PhaseRows::of(self, laid, exact);
             match grids.last_mut().and_then(|grid| grid.with(self, &rows)) {
@@ -149,7 +153,7 @@ fn columns_of(sheet: &Sheet, phases: &[&PhaseRows]) -> Columns {
     }
 }
 
-impl Grid<'_> {
+impl Grid {
     /// The columns with one phase more, if one table is good for all.
     fn with(&self, sheet: &Sheet, next: &PhaseRows) -> Option<Columns> {
         let first = self.phases.first()?;
@@ -180,12 +184,8 @@ impl Grid<'_> {
         for phase in &self.phases {
             rows.push(sheet.section(phase));
             rows.extend(phase.table_rows(sheet, &self.columns));
-            if sheet.may_last_longer(phase.laid) {
-                // An awaited end can be hours away: its plan is a guess.
-                let awaited = matches!(sheet.protocol[phase.phase()].end, End::Awaited { .. });
-                let count = if awaited { 3 * MORE_ROWS } else { MORE_ROWS };
-                rows.extend((0..count).map(|_| more(&self.columns)));
-            }
+            let more_rows = sheet.more_rows(phase);
+            rows.extend((0..more_rows).map(|_| more(&self.columns)));
         }
         Table {
             caption: Rich::default(),
@@ -242,6 +242,22 @@ fn first_word(text: &str) -> &str {
     text.split_whitespace().next().unwrap_or_default()
 }
 
+impl Sheet<'_> {
+    /// Rows for when a phase goes on after its plan.
+    fn more_rows(&self, rows: &PhaseRows) -> usize {
+        if self.may_last_longer(&rows.laid) {
+            // An awaited end can be hours away: its plan is a guess.
+            return match self.protocol[rows.phase()].end {
+                End::Awaited { .. } => 3 * MORE_ROWS,
+                _ => MORE_ROWS,
+            };
+        }
+        let longest = self.at_its_longest(rows.laid);
+        let all = PhaseRows::of(self, longest, rows.exact).count();
+        all.saturating_sub(rows.count()).min(MORE_ROWS)
+    }
+}
+
 /// A row for when the phase goes on.
 fn more(columns: &Columns) -> Row {
     let mut cells = vec![Cell::text("+")];
@@ -269,11 +285,15 @@ impl Sheet<'_> {
         }
         let mut line = name.clone().then(": ").then(text::inline(&words));
         let mut fields = Vec::new();
-        match self.plan.phase(rows.phase()).filter(|_| rows.exact) {
-            Some(placed) => {
-                line = line.then(format!("; ends {}", self.times.window(placed.end)));
-            }
-            None => fields.push(Field::open("begun at", "", 28)),
+        let placed = self.plan.phase(rows.phase());
+        // An end that hangs on no phase is known before the beginning is.
+        let by_the_clock = |end: &Window| self.times.has_clock() && end.exact().is_some();
+        let end = placed.map(|placed| placed.end);
+        if let Some(end) = end.filter(|end| rows.exact || by_the_clock(end)) {
+            line = line.then(format!("; ends {}", self.times.window(end)));
+        }
+        if !rows.exact || placed.is_none() {
+            fields.push(Field::open("begun at", "", 28));
         }
         Row::Section {
             text: line,

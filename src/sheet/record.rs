@@ -29,19 +29,22 @@ impl Sheet<'_> {
         let mut how = String::from(
             "Dotted line: fill in at that time. Grey with a dash: not asked for then. Write what \
              the display shows, all its digits. + 15 min: the same row, 15 min later. Rows marked \
-             +: where the phase lasts longer than planned. Filled in late: write the true time \
-             beside it.",
+             +: where the phase lasts longer than planned; when they are full, print the sheet \
+             again. Filled in late: write the true time beside it.",
         );
         if counts_on {
             how.push_str(" Below, by the number of the phase: write in when one is over, and add.");
         }
         for (_, list) in self.protocol.checklists() {
-            if list.at.value == Occasion::EachShift {
-                let title = list.title.markdown.trim();
-                how.push_str(&format!(
-                    " At each change of shift: **{title}**, after the record."
-                ));
-            }
+            let when = match list.at.value {
+                Occasion::EachShift => "",
+                Occasion::EachShiftOfControl => ", as long as temperature is controlled",
+                _ => continue,
+            };
+            let title = list.title.markdown.trim();
+            how.push_str(&format!(
+                " At each change of shift{when}: **{title}**, after the record."
+            ));
         }
         if self.moves_targets() {
             how.push_str(
@@ -247,6 +250,23 @@ impl Sheet<'_> {
             };
         }
         false
+    }
+
+    /// The plan counts on the latest beginning of a phase; where it ends at a moment that hangs on
+    /// no phase, one that begins sooner lasts longer.
+    pub(super) fn at_its_longest(&self, laid: Laid) -> Laid {
+        let placed = self.plan.phase(laid.phase).filter(|placed| !placed.over);
+        let by_the_clock = matches!(self.protocol[laid.phase].end, End::After { .. });
+        let longest = placed
+            .filter(|_| by_the_clock && !laid.assumed)
+            .and_then(|placed| Some(placed.end.latest? - placed.start.earliest));
+        match longest {
+            Some(longest) => Laid {
+                end: laid.end.max(laid.start + longest),
+                ..laid
+            },
+            None => laid,
+        }
     }
 
     pub(super) fn may_last_longer(&self, laid: &Laid) -> bool {

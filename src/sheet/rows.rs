@@ -38,8 +38,8 @@ impl BoxOf {
 }
 
 /// What is due in one phase.
-pub(super) struct PhaseRows<'a> {
-    pub laid: &'a Laid,
+pub(super) struct PhaseRows {
+    pub laid: Laid,
     /// Clock times may be printed.
     pub exact: bool,
     /// Columns: boxes, then lettered tasks.
@@ -48,9 +48,9 @@ pub(super) struct PhaseRows<'a> {
     at: BTreeMap<Exact, Vec<Due>>,
 }
 
-impl<'a> PhaseRows<'a> {
-    pub fn of(sheet: &'a Sheet, laid: &'a Laid, exact: bool) -> Self {
-        let due = sheet.entries(laid);
+impl PhaseRows {
+    pub fn of(sheet: &Sheet, laid: Laid, exact: bool) -> Self {
+        let due = sheet.entries(&laid);
         let readings: Vec<ReadingId> = sheet
             .protocol
             .readings()
@@ -167,7 +167,7 @@ impl<'a> PhaseRows<'a> {
                 rows.push(Row::Band {
                     text: time.day_and_year().into(),
                     tick: false,
-                    initials: 0,
+                    initials: false,
                     divider: true,
                 });
             }
@@ -177,7 +177,7 @@ impl<'a> PhaseRows<'a> {
                         text: Rich::bold(format!("{}  ", self.band_time(sheet, each))).then(words),
                         tick: true,
                         // A list is signed in the list.
-                        initials: u8::from(!matches!(each.what, DueWhat::Checklist(_))),
+                        initials: !matches!(each.what, DueWhat::Checklist(_)),
                         divider: false,
                     });
                 }
@@ -236,7 +236,7 @@ impl<'a> PhaseRows<'a> {
                 sheet.words.both(slower)
             ))),
             tick: false,
-            initials: 0,
+            initials: false,
             divider: false,
         })
     }

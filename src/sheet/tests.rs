@@ -414,7 +414,7 @@ fn seventy_two_hours_are_eight_pages_and_no_book() {
         counts.collect()
     };
     let (a4, letter) = (pages(Paper::A4), pages(Paper::Letter));
-    assert_eq!(a4, [(9, 8), (8, 8), (8, 8), (5, 5), (9, 8), (6, 6)]);
+    assert_eq!(a4, [(9, 8), (8, 8), (8, 8), (5, 5), (8, 8), (6, 6)]);
     assert_eq!(letter, [(10, 9), (9, 9), (9, 9), (5, 5), (9, 9), (6, 6)]);
 }
 

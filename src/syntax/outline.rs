@@ -250,7 +250,7 @@ impl Scanner<'_> {
                 }
                 None => {
                     self.unclosed(at, at + 3, "\"\"\"");
-                    self.text.len()
+                    self.next_statement(at)
                 }
             };
         }
@@ -270,6 +270,21 @@ impl Scanner<'_> {
             }
         }
         self.unclosed(at, self.text.len(), "\"");
+        self.text.len()
+    }
+
+    /// The first line after `at` that nobody would write into a text: one that closes a block or
+    /// begins a statement. What stands there would otherwise be lost with the open text.
+    fn next_statement(&self, at: usize) -> usize {
+        let rest = self.text.get(at..).unwrap_or("");
+        let mut start = at;
+        for line in rest.split_inclusive('\n') {
+            let words = line.trim();
+            if start > at && (words == "}" || begins_statement(words)) {
+                return start;
+            }
+            start += line.len();
+        }
         self.text.len()
     }
 

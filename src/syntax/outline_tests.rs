@@ -101,3 +101,17 @@ fn open_quotes_and_depth_are_told_once() {
     );
     assert_eq!(names(&"(".repeat(10_000)), ["nested-too-deep"]);
 }
+
+#[test]
+fn an_open_text_does_not_take_what_follows() {
+    let text = "protocol p {\n caution \"\"\"\n  No end\n\n phase a \"A\" {\n  x\n }\n y\n}\n";
+    assert_eq!(names(text), ["unclosed-text"]);
+    assert_eq!(
+        flat(text),
+        ["protocol p {", "phase a \"A\" {", "x", "}", "y", "}"]
+    );
+    let last = "protocol p {\n title \"\"\"\n  No end\n}\n";
+    assert_eq!(names(last), ["unclosed-text"]);
+    assert_eq!(flat(last), ["protocol p {", "}"]);
+    assert_eq!(names("title \"\"\"\n no end"), ["unclosed-text"]);
+}

@@ -188,6 +188,24 @@ told!(
 "
 );
 
+told!(
+    two_starts,
+    "time,name,value
+2026-11-24T10:00,start,
+2026-11-24T10:00,core,36.0
+2026-11-24T12:00,start,yes
+2026-11-24T12:00,core,33.5
+"
+);
+
+told!(
+    a_weight_that_is_none,
+    "time,core,weight (kg)
+0:00,36.0,
+1:00,35.0,heavy
+"
+);
+
 #[test]
 fn bytes_that_are_no_text() {
     let mut log = b"time,core\n0:00,36.0\n".to_vec();

@@ -116,6 +116,33 @@ fn m5_a_checklist_for_each_shift() {
 }
 
 #[test]
+fn m5_a_checklist_for_each_shift_of_control() {
+    let body = r#"
+  phase hold "Hold" {
+    hold core at 33.0 °C within 0.5 °C
+    lasts 13 h
+  }
+  phase watch "Watch" {
+    keep core 33.0 °C to 37.7 °C
+    by passive
+    lasts 24 h
+  }
+  checklist device "Device" at each-shift-of-control {
+    step "Water flows"
+  }
+  checklist turning "Turning" at each-shift {
+    step "Turn"
+  }
+"#;
+    let told = told(body, "until 36:59");
+    assert_eq!(told.times("checklist due: device"), ["0:00", "12:00"]);
+    assert_eq!(
+        told.times("checklist due: turning"),
+        ["0:00", "12:00", "24:00", "36:00"]
+    );
+}
+
+#[test]
 fn m6_a_record_is_good_for_one_and_a_half_intervals() {
     let body = hold(&format!(
         "every 1 h record core, water\n{}",

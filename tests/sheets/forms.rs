@@ -81,8 +81,9 @@ fn expected(sheet: &crate::printed::Printed, form: &str) -> Vec<String> {
                     ..
                 } => {
                     let tick = if *tick { "☐" } else { "" };
-                    let initials = if *initials > 0 { "initials" } else { "" };
-                    vec![packed(&format!("{tick}{}{initials}", text.plain()))]
+                    let room = initials.then(|| words(&Cell::Initials, form));
+                    let whole = packed(&format!("{tick}{}", text.plain()));
+                    [whole].into_iter().chain(room).collect()
                 }
             };
             if form == "markdown" {

@@ -1,8 +1,8 @@
 //! What a protocol orders stands on its sheet, wherever it is ordered.
 
-use crate::printed::{BOTH, all};
+use crate::printed::{BOTH, all, case_at, demo, grids, print, section};
 use std::collections::BTreeSet;
-use tempwright::document::markdown;
+use tempwright::document::{Cell, Document, Paper, Row, markdown};
 use tempwright::model::{LookWhat, ReadingKind};
 use tempwright::words::Words;
 
@@ -77,4 +77,69 @@ fn who_moves_a_target_is_told_to_write_the_others() {
         "newborn-cooling",
     ];
     assert_eq!(told, BTreeSet::from(wanted));
+}
+
+/// The head of a phase in the record, how many of its rows have a time, and how many are marked +.
+fn rows(document: &Document, phase: &str) -> (String, usize, usize) {
+    let (mut head, mut timed, mut more) = (String::new(), 0, 0);
+    let mut inside = false;
+    for row in grids(document).iter().flat_map(|table| &table.rows) {
+        if let Some(text) = section(row) {
+            inside = text.plain().starts_with(phase);
+            if inside {
+                head = text.plain();
+            }
+        } else if let (true, Row::Cells { cells, .. }) = (inside, row) {
+            match cells.first() {
+                Some(Cell::Text(text)) if text.plain() == "+" => more += 1,
+                _ => timed += 1,
+            }
+        }
+    }
+    (head, timed, more)
+}
+
+/// Control ends 72 h after the return of circulation, 12:50 on 5 December, whenever its last
+/// phase begins: between 14:30 + 24 h + 14 h and, for up to 4 h of cooling, 4 h later.
+#[test]
+fn a_phase_that_ends_by_the_clock_has_rows_for_when_it_begins_sooner() {
+    let protocol = demo("adult-arrest-33");
+    let case = case_at(&protocol, "2026-12-02T14:30", "2026-12-02T12:50", "82 kg");
+    let (head, timed, more) = rows(&print(&protocol, &case, Paper::A4), "4 Prevent fever");
+    assert!(
+        head.ends_with("; ends Sat\u{a0}5\u{a0}Dec 12:50"),
+        "{head:?}"
+    );
+    // From the latest beginning, 4 December 08:30, it is 28 h 20 min.
+    assert_eq!((timed, more), (29, 2));
+    // What began in truth leaves nothing open: 2 December 16:30 + 24 h + 14 h is 06:30.
+    let known = case
+        .enter_reached(&protocol, "cool=2026-12-02T16:30")
+        .and_then(|case| case.enter_reached(&protocol, "rewarm=2026-12-04T06:30"))
+        .expect("reached");
+    let (head, timed, more) = rows(&print(&protocol, &known, Paper::A4), "4 Prevent fever");
+    assert!(
+        head.ends_with("; ends Sat\u{a0}5\u{a0}Dec 12:50"),
+        "{head:?}"
+    );
+    assert_eq!((timed, more), (31, 0));
+}
+
+/// Nobody looks after an exchanger that is out.
+#[test]
+fn a_list_of_control_has_no_column_where_control_is_over() {
+    let protocol = demo("adult-arrest-33");
+    let case = case_at(&protocol, "2026-12-02T14:30", "2026-12-02T12:50", "82 kg");
+    let text = markdown::render(&print(&protocol, &case, Paper::A4));
+    let heads = text
+        .lines()
+        .find(|line| line.starts_with("| Step | Wed 2"))
+        .expect("the list");
+    // Control is over on 5 December at 12:50, the sheet on the 6th.
+    assert!(heads.contains("Sat 5 07:30"), "{heads}");
+    assert!(
+        !heads.contains("Sat 5 19:30") && !heads.contains("Sun 6"),
+        "{heads}"
+    );
+    assert!(text.contains("change of shift, as long as temperature is controlled: **Each shift"));
 }

@@ -1,7 +1,7 @@
 //! Targets, rates, windows and thresholds, as the rows ask for them.
 
 use super::super::answers::{answers, first_answered};
-use super::super::facts::{is_active, orders};
+use super::super::facts::orders;
 use super::super::words::{self, celsius, name, per_hour};
 use super::super::{Context, timing};
 use super::Finder;
@@ -368,7 +368,7 @@ pub fn control(protocol: &Protocol) -> Option<(ReadingId, &Reading, Site)> {
 pub fn active_phases(protocol: &Protocol) -> Vec<PhaseId> {
     protocol
         .phases()
-        .filter(|(_, phase)| is_active(protocol, phase))
+        .filter(|(_, phase)| protocol.is_active(phase))
         .map(|(id, _)| id)
         .collect()
 }

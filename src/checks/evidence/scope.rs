@@ -1,6 +1,5 @@
 //! For whom and for what a protocol is: what a row is matched against.
 
-use super::super::facts;
 use crate::model::Protocol;
 use crate::model::words::{Event, Guideline, Means, Population, Purpose};
 
@@ -33,7 +32,7 @@ impl Scope {
                 .collect(),
             active: protocol
                 .phases()
-                .any(|(_, phase)| facts::is_active(protocol, phase)),
+                .any(|(_, phase)| protocol.is_active(phase)),
             means,
         }
     }

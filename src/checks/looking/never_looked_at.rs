@@ -152,7 +152,7 @@ fn needs(protocol: &Protocol) -> Vec<Need> {
                 .filter(|(_, phase)| {
                     reading.kind.is_body()
                         || !reading.kind.is_temperature()
-                        || facts::is_active(protocol, phase)
+                        || protocol.is_active(phase)
                 })
                 .map(|(id, _)| id)
                 .collect(),

@@ -1,6 +1,5 @@
 //! The control temperature is measured where the exchanger sits.
 
-use super::super::facts;
 use super::super::words::{self, name};
 use super::super::{Check, Context, Family, Run};
 use crate::diag::{Diagnostic, Level};
@@ -46,7 +45,7 @@ fn run(context: &Context) -> Vec<Diagnostic> {
             let ReadingKind::Body(site) = &protocol[reading].kind else {
                 continue;
             };
-            for means in facts::means(protocol, phase) {
+            for means in protocol.means(phase) {
                 if sits_at(means.value).contains(&site.value) {
                     beside.entry((reading, means.value)).or_default().push(id);
                 }

@@ -34,7 +34,7 @@ fn run(context: &Context) -> Vec<Diagnostic> {
     let protocol = context.protocol;
     let alone: Vec<PhaseId> = protocol
         .phases()
-        .filter(|(id, phase)| facts::is_active(protocol, phase) && sites(protocol, *id).len() < 2)
+        .filter(|(id, phase)| protocol.is_active(phase) && sites(protocol, *id).len() < 2)
         .map(|(id, _)| id)
         .collect();
     let Some(first) = alone.first() else {

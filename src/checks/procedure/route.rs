@@ -169,7 +169,15 @@ pub fn wanted(protocol: &Protocol) -> Vec<Wanted> {
 fn has_list(protocol: &Protocol, place: Place) -> bool {
     protocol
         .checklists()
-        .any(|(_, checklist)| Place::Checklist(checklist.at.value) == place)
+        .any(|(_, checklist)| Place::Checklist(shown_at(checklist)) == place)
+}
+
+/// What is looked at while a device runs may be looked at in those phases only.
+fn shown_at(checklist: &Checklist) -> Occasion {
+    match checklist.at.value {
+        Occasion::EachShiftOfControl => Occasion::EachShift,
+        other => other,
+    }
 }
 
 /// `None` where the step stands where it must.
@@ -178,7 +186,7 @@ pub fn flaw(protocol: &Protocol, wanted: Wanted) -> Option<Flaw> {
     for covered in facts::covering(protocol, wanted.topic) {
         match (&covered, wanted.place) {
             (Covered::Step(checklist, at), Place::Checklist(occasion)) => {
-                if checklist.at.value == occasion {
+                if shown_at(checklist) == occasion {
                     return None;
                 }
                 if let Some(step) = checklist.steps.get(*at)
@@ -208,7 +216,7 @@ fn rank(occasion: Occasion) -> u8 {
         Occasion::BeforeStart => 0,
         Occasion::Placing => 1,
         Occasion::Start => 2,
-        Occasion::EachShift | Occasion::Trouble => 3,
+        Occasion::EachShift | Occasion::EachShiftOfControl | Occasion::Trouble => 3,
         Occasion::End => 4,
     }
 }

@@ -1,7 +1,7 @@
 //! Warming without a stated maximum rate.
 
 use super::super::words::name;
-use super::super::{Check, Context, Family, Run, facts};
+use super::super::{Check, Context, Family, Run};
 use super::{is_warming, last_cold};
 use crate::diag::{Diagnostic, Level};
 
@@ -38,7 +38,7 @@ fn run(context: &Context) -> Vec<Diagnostic> {
     protocol
         .phases()
         .filter(|(_, phase)| {
-            is_warming(phase) && phase.never_faster.is_none() && facts::is_active(protocol, phase)
+            is_warming(phase) && phase.never_faster.is_none() && protocol.is_active(phase)
         })
         .map(|(id, phase)| {
             let level = if cold.is_some_and(|cold| cold < id) {

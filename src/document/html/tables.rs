@@ -116,23 +116,24 @@ fn row(out: &mut String, row: &Row, table: &Table, height: f64) {
         } => {
             let class = if *divider { "band divider" } else { "band" };
             let tick = if *tick { TICK } else { "" };
-            let room: String = (0..*initials)
-                .map(|_| " <span class=\"initials\" role=\"img\" aria-label=\"room for initials\"></span>")
-                .collect();
-            let caption = if *initials > 0 { " initials" } else { "" };
             push(
                 out,
                 &format!(
-                    "<tr class=\"{class}\"><td colspan=\"{}\">{tick}{}{caption}{room}</td></tr>\n",
-                    table.columns.len(),
+                    "<tr class=\"{class}\"><td colspan=\"{}\">{tick}{}</td>",
+                    table.columns.len() - usize::from(*initials),
                     blocks::rich(text)
                 ),
             );
+            if *initials {
+                push(out, &format!("<td>{INITIALS}</td>"));
+            }
+            out.push_str("</tr>\n");
         }
     }
 }
 
 const TICK: &str = "<span class=\"tick\">☐</span> ";
+const INITIALS: &str = "<span class=\"unseen\">initials</span>";
 
 fn cell(out: &mut String, cell: &Cell, align: Align, headed: bool) {
     let (other, content) = match cell {
@@ -163,7 +164,7 @@ fn cell(out: &mut String, cell: &Cell, align: Align, headed: bool) {
             format!("{}<br>{}", blocks::rich(text), blocks::fields(fields)),
         ),
         Cell::Tick => ("", TICK.trim_end().to_string()),
-        Cell::Initials => ("", "<span class=\"unseen\">initials</span>".to_string()),
+        Cell::Initials => ("", INITIALS.to_string()),
         Cell::Empty => ("", String::new()),
     };
     let class = class_of(align, other);

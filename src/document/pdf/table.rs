@@ -7,14 +7,12 @@ use super::galley::{Piece, stack};
 use super::mm;
 use super::setter::{BODY, LEADING, SMALL, Setter};
 use super::tags::TagId;
-use crate::document::shape::{Anchor, Face, Ink, Shape};
+use crate::document::shape::{Face, Ink, Shape};
 use crate::document::{Align, Cell, Column, Row, Table, Width};
 use std::rc::Rc;
 
 pub(super) const PAD: f64 = 3.2;
 pub(super) const TOP_PAD: f64 = 1.6;
-/// Room for initials in a band, in millimetres.
-const INITIALS: f64 = 16.0;
 /// Above and below the words of a row that divides a table: the line of text has its own white above.
 const DIVIDER_PADS: (f64, f64) = (0.6, 1.5);
 /// Least height of a row that is only ticked, in millimetres.
@@ -77,7 +75,7 @@ impl Setter<'_> {
             if let Row::Section { again, .. } = row {
                 // A part that goes on over the page says there which it is.
                 let total = widths.iter().sum();
-                let again = self.band(again, (false, 0, true), total, 0.0, tag)?;
+                let again = self.band(again, (false, true), &[total], 0.0, tag)?;
                 let all = repeated.iter().cloned().chain([again.untagged()]);
                 head = Some(Rc::new(stack(all.collect())));
             }
@@ -233,15 +231,24 @@ impl Setter<'_> {
                 initials,
                 divider,
             } => {
+                let signs = widths.last().filter(|_| *initials).copied();
                 let total: f64 = widths.iter().sum();
-                let cell = self.tags.spanning("TD", tag, widths.len());
+                let spanned = widths.len() - usize::from(signs.is_some());
+                let cell = self.tags.spanning("TD", tag, spanned);
+                if signs.is_some() {
+                    self.tags.open("TD", Some(tag));
+                }
                 // Only ticked, it needs no more room than a step of a list does.
                 let least = match (divider, initials) {
                     (true, _) => 0.0,
-                    (false, 0) => least.min(mm(TICKED)),
-                    (false, _) => least,
+                    (false, false) => least.min(mm(TICKED)),
+                    (false, true) => least,
                 };
-                self.band(text, (*tick, *initials, *divider), total, least, cell)
+                let columns = [total - signs.unwrap_or(0.0)]
+                    .into_iter()
+                    .chain(signs)
+                    .collect::<Vec<_>>();
+                self.band(text, (*tick, *divider), &columns, least, cell)
             }
             Row::Section { text, fields, .. } => {
                 let total: f64 = widths.iter().sum();
@@ -317,24 +324,19 @@ impl Setter<'_> {
     fn band(
         &mut self,
         text: &crate::document::Rich,
-        (tick, initials, divider): (bool, u8, bool),
-        width: f64,
+        (tick, divider): (bool, bool),
+        columns: &[f64],
         least: f64,
         tag: TagId,
     ) -> Result<Piece, PdfError> {
         let left = if tick { PAD + TICK + 5.0 } else { PAD };
-        let right = f64::from(initials) * (mm(INITIALS) + 3.0);
-        let caption = if initials > 0 {
-            self.fonts.width("initials", Face::Regular, SMALL)? + 6.0
-        } else {
-            0.0
-        };
+        let width = columns.first().copied().unwrap_or_default();
         let text = if divider {
             text.all_bold()
         } else {
             text.clone()
         };
-        let inner = self.text(&text, BODY, width - left - right - caption - PAD, tag)?;
+        let inner = self.text(&text, BODY, width - left - PAD, tag)?;
         let (above, below) = if divider {
             DIVIDER_PADS
         } else {
@@ -364,34 +366,10 @@ impl Setter<'_> {
         }
         let y = (height - inner.height - below + above) / 2.0;
         piece.draws.extend(inner.moved(left, y).draws);
-        if initials > 0 {
-            let x = width - right - caption;
-            let shape = Shape::text(
-                x,
-                height / 2.0 + 3.0,
-                SMALL,
-                Anchor::Start,
-                Face::Regular,
-                "initials",
-            );
-            piece.push(shape, Some(tag));
-            for number in 0..initials {
-                piece.push(
-                    Shape::Rect {
-                        x: width - right + f64::from(number) * (mm(INITIALS) + 3.0),
-                        y: 1.8,
-                        width: mm(INITIALS),
-                        height: height - 3.6,
-                        fill: None,
-                        frame: Some(0.6),
-                    },
-                    None,
-                );
-            }
-        }
-        edges(&mut piece, &[width], height, 0.8);
+        edges(&mut piece, columns, height, 0.8);
+        let whole: f64 = columns.iter().sum();
         piece.push(
-            Shape::line(0.0, height, width, height, 0.8, Ink::BLACK),
+            Shape::line(0.0, height, whole, height, 0.8, Ink::BLACK),
             None,
         );
         Ok(piece)

@@ -2,7 +2,7 @@
 
 use super::super::facts::{amounts, control, limit_in_unit, number, planned};
 use super::*;
-use crate::checks::facts::{Covered, Origin, covering, is_active, means};
+use crate::checks::facts::{Covered, Origin, covering};
 use crate::checks::timing;
 use crate::checks::words::{celsius, name, per_hour};
 use crate::model::words::{Analyte, Means, Medium, Sign, Topic};
@@ -347,7 +347,7 @@ fn old_cutoff(find: &mut Finder) {
 /// What the means of a phase can give at most; `None` where one has no figure.
 fn most(protocol: &Protocol, phase: &Phase) -> Option<Exact> {
     let mut rate = Exact::int(4);
-    for means in means(protocol, phase) {
+    for means in protocol.means(phase) {
         match means.value {
             Means::Passive
             | Means::Surface
@@ -458,7 +458,7 @@ fn slow_passive(find: &mut Finder) {
             continue;
         };
         if is_warming(phase)
-            && !is_active(protocol, phase)
+            && !protocol.is_active(phase)
             && mild
             && rate.value > Exact::ratio(1, 2)
         {

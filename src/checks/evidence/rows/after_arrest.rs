@@ -2,7 +2,6 @@
 
 use super::super::facts::{FeverWatch, holding, planned, rewarmings, together};
 use super::*;
-use crate::checks::facts::{is_active, means};
 use crate::checks::words::{name, time};
 use crate::model::words::{Guideline as G, Means};
 use crate::model::{Aim, MarkRef, PhaseId, Way};
@@ -256,7 +255,7 @@ pub(super) const ROWS: &[Row] = &[
             run: |find| {
                 if let Some((_, first)) = find.protocol.phases().next()
                     && matches!(first.aim, Aim::Reach { way: Way::Warm, .. })
-                    && is_active(find.protocol, first)
+                    && find.protocol.is_active(first)
                 {
                     find.hit(
                         first.aim_span,
@@ -409,7 +408,9 @@ fn cold_bolus(find: &mut Finder) {
     let Some((_, first)) = find.protocol.phases().next() else {
         return;
     };
-    let used = means(find.protocol, first)
+    let used = find
+        .protocol
+        .means(first)
         .iter()
         .find(|means| means.value == Means::ColdFluids);
     if let Some(used) = used {

@@ -2,7 +2,6 @@
 
 use super::super::facts::{control, number, planned};
 use super::*;
-use crate::checks::facts::is_active;
 use crate::checks::words::name;
 use crate::model::words::{DrugClass, FixedWord, Medium, Purpose, Site};
 use crate::model::*;
@@ -219,7 +218,7 @@ fn rate(find: &mut Finder) {
                 &phase.name.name,
                 format!("{} allows {rate}", name(&phase.name)),
             );
-        } else if !is_active(protocol, phase) {
+        } else if !protocol.is_active(phase) {
             find.hit(
                 phase.aim_span,
                 &phase.name.name,

@@ -4,7 +4,6 @@ use super::super::facts::{active_phases, number, shivering};
 use super::super::lines::upper_lines;
 use super::*;
 use crate::checks::answers::answers;
-use crate::checks::facts::is_active;
 use crate::checks::words::{celsius, name};
 use crate::model::Aim;
 use crate::model::words::Event;
@@ -158,7 +157,7 @@ fn head_injury_band(find: &mut Finder) {
                     (None, Some(at)) => Some(format!("keeps {at} as its upper limit")),
                     (None, None) if keep_high.is_none() => Some("has no upper limit".to_owned()),
                     // Without active means nobody is cooled too far.
-                    (None, None) if keep_low.is_none() && is_active(protocol, phase) => {
+                    (None, None) if keep_low.is_none() && protocol.is_active(phase) => {
                         Some("has no lower limit".to_owned())
                     }
                     (None, None) => None,

@@ -3,7 +3,7 @@
 use super::super::burn_times;
 use super::super::facts::{active_phases, control, number, planned};
 use super::*;
-use crate::checks::facts::{conditions, is_active};
+use crate::checks::facts::conditions;
 use crate::checks::looking::second_site_missing::sites;
 use crate::checks::timing;
 use crate::checks::words::{name, time};
@@ -265,7 +265,7 @@ fn burns(find: &mut Finder) {
     let warming: Vec<PhaseId> = protocol
         .phases()
         .filter(|(_, phase)| {
-            matches!(phase.aim, Aim::Reach { way: Way::Warm, .. }) && is_active(protocol, phase)
+            matches!(phase.aim, Aim::Reach { way: Way::Warm, .. }) && protocol.is_active(phase)
         })
         .map(|(id, _)| id)
         .collect();
@@ -452,7 +452,7 @@ fn lag(find: &mut Finder) {
             .or(phase.never_faster.as_ref());
         if let Some(rate) = rate
             && lags
-            && is_active(protocol, phase)
+            && protocol.is_active(phase)
             && rate.value > Exact::ONE
         {
             find.hit(

@@ -2,7 +2,7 @@
 
 use super::super::facts::{number, together};
 use super::*;
-use crate::checks::facts::{interval, is_active, is_asked};
+use crate::checks::facts::{interval, is_asked};
 use crate::checks::words::name;
 use crate::model::words::{Medium, Topic};
 use crate::model::*;
@@ -118,7 +118,7 @@ pub(super) const ROWS: &[Row] = &[
             applies: |scope| scope.theatre(),
             run: |find| {
                 if let Some((_, phase)) = ending_at(find.protocol, "recovery")
-                    && !is_active(find.protocol, phase)
+                    && !find.protocol.is_active(phase)
                     && planned(phase).is_some_and(|plan| longest(plan) > Exact::int(30))
                 {
                     find.hit(
@@ -295,7 +295,7 @@ fn prewarm(find: &mut Finder) {
         find.missing("no phase warms before induction");
         return;
     };
-    if !is_active(protocol, phase) {
+    if !protocol.is_active(phase) {
         find.hit(
             phase.aim_span,
             &phase.name.name,
