@@ -35,16 +35,24 @@ impl Sheet<'_> {
         if counts_on {
             how.push_str(" Below, by the number of the phase: write in when one is over, and add.");
         }
-        for (_, list) in self.protocol.checklists() {
-            let when = match list.at.value {
-                Occasion::EachShift => "",
-                Occasion::EachShiftOfControl => ", as long as temperature is controlled",
-                _ => continue,
-            };
-            let title = list.title.markdown.trim();
-            how.push_str(&format!(
-                " At each change of shift{when}: **{title}**, after the record."
-            ));
+        for (occasion, when) in [
+            (Occasion::EachShift, ""),
+            (
+                Occasion::EachShiftOfControl,
+                ", as long as temperature is controlled",
+            ),
+        ] {
+            let lists = self.protocol.checklists();
+            let titles: Vec<String> = lists
+                .filter(|(_, list)| list.at.value == occasion)
+                .map(|(_, list)| format!("**{}**", list.title.markdown.trim()))
+                .collect();
+            if !titles.is_empty() {
+                how.push_str(&format!(
+                    " At each change of shift{when}: {}, after the record.",
+                    crate::words::listed(&titles, "and")
+                ));
+            }
         }
         if self.moves_targets() {
             how.push_str(

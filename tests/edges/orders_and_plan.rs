@@ -91,3 +91,43 @@ fn what_comes_after_a_phase_that_a_change_ends_is_proved() {
     fires("contradiction", 1, text);
     passes("not-proved", text);
 }
+
+/// The hold goes down to 32.5 °C, its band included, and the guard after it up to 37.7 °C.
+#[test]
+fn a_target_is_moved_no_further_than_the_phases_go() {
+    let order = |order: &str| {
+        format!(
+            "rule moved {{\n  when shiver at or above 3 during hold\n  then {order}\n  again after 2 h\n}}\n"
+        )
+    };
+    for within in [
+        "lower target by 0.1 °C, at least 32.5 °C",
+        "raise target by 0.1 °C, at most 37.7 °C",
+        "set target 99.86 °F",
+        "set target 33.0 °C",
+    ] {
+        passes("outside-aims", &order(within));
+    }
+    for beyond in [
+        "lower target by 0.1 °C, at least 32.4 °C",
+        "raise target by 0.1 °C, at most 37.8 °C",
+        "set target 100.1 °F",
+        "set target 44.0 °C",
+    ] {
+        fires("outside-aims", 1, &order(beyond));
+    }
+    // A phase that is open below has no lowest value.
+    let open =
+        "phase guard \"Guard\" {\n  keep core at or below 37.7 °C\n  ends 72 h after rosc\n}\n";
+    let low = order("set target 30.0 °C");
+    let high = order("set target 37.8 °C");
+    passes("outside-aims", &format!("{open}{low}"));
+    fires("outside-aims", 1, &format!("{open}{high}"));
+    // In a ladder too.
+    fires(
+        "outside-aims",
+        1,
+        "ladder lower \"Lower\" on second until at or below 33.0 °C {\n  step \"Lower\" { lower target by 0.2 °C, at least 23.0 °C }\n}\n\
+         rule second-warm {\n  when second above 33.2 °C during hold\n  then follow lower\n  again after 2 h\n}\n",
+    );
+}

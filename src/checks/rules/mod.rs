@@ -16,6 +16,7 @@ mod ladder_values;
 mod never_fires;
 mod no_answer;
 mod not_proved;
+mod outside_aims;
 mod past_limit;
 mod shadowed;
 mod to_and_fro;
@@ -39,6 +40,7 @@ pub(super) const CHECKS: &[&Check] = &[
     &until_never::CHECK,
     &idle_order::CHECK,
     &past_limit::CHECK,
+    &outside_aims::CHECK,
     &ladder_gap::CHECK,
     &ladder_overlap::CHECK,
     &ladder_dead_end::CHECK,

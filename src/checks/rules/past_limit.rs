@@ -85,6 +85,16 @@ fn run(context: &Context) -> Vec<Diagnostic> {
     findings
 }
 
+/// Whether the value lies beyond a limit of the reading.
+pub(super) fn is_past_a_limit(
+    protocol: &Protocol,
+    reading: ReadingId,
+    value: &quantity::Level,
+) -> bool {
+    let mut limits = protocol.limits.iter();
+    limits.any(|limit| limit.reading == reading && is_past(limit, value))
+}
+
 fn is_past(limit: &Limit, value: &quantity::Level) -> bool {
     match limit.side {
         Side::Below => value.value < limit.level.value,
