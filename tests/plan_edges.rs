@@ -54,6 +54,22 @@ fn a_checklist_of_control_is_due_only_where_control_is_active() {
     assert_eq!(hours("turning"), every_12_h(60));
 }
 
+/// What comes before control may be over at once: the change of shift at 12 h can be one of control.
+#[test]
+fn a_checklist_of_control_is_due_where_control_may_have_begun() {
+    let protocol = protocol(
+        "  phase wait \"Wait\" {\n    warm core to 36.0 °C\n    by passive\n    due within 20 h\n  }\n  \
+         phase hold \"Hold\" {\n    hold core at 36.0 °C within 0.5 °C\n    lasts 24 h\n  }\n  \
+         checklist device \"Device\" at each-shift-of-control {\n    step \"Water flows\"\n  }",
+    );
+    let hours: Vec<Exact> = due(&protocol)
+        .iter()
+        .filter(|due| matches!(due.what, DueWhat::Checklist(_)))
+        .map(|due| due.at / Exact::int(60))
+        .collect();
+    assert_eq!(hours, [0, 12, 24, 36].map(Exact::int));
+}
+
 /// Two lines ask for one score: one box, and both ladders stand beside it, each once.
 #[test]
 fn a_box_names_each_ladder_that_follows_it_once() {

@@ -14,6 +14,7 @@ use super::case::Case;
 use super::timeline::{Plan, PlanError};
 use super::window::Window;
 use crate::diag::Diagnostic;
+use crate::model::words::Occasion;
 use crate::model::{
     AskWay, Checklist, ChecklistId, LadderId, Look, LookWhat, LookWhen, MarkRef, MedicationId,
     Order, PhaseId, Protocol, ReadingId,
@@ -124,8 +125,15 @@ pub fn interval_in_force(protocol: &Protocol, reading: ReadingId, phase: PhaseId
 /// Lays the case out and lists what is due in it.
 pub fn schedule(protocol: &Protocol, case: &Case) -> Result<Schedule, PlanError> {
     let plan = Plan::walk(protocol, case, Some(Exact::int(ASSUMED_MINUTES)))?;
+    let active = plan
+        .phases
+        .iter()
+        .filter(|placed| protocol.is_active(&protocol[placed.phase]));
     let mut maker = Maker {
         protocol,
+        control: active
+            .filter_map(|placed| Some((placed.start.earliest, placed.end.planned?)))
+            .collect(),
         end: Exact::ZERO,
         made: Schedule {
             due: Vec::new(),
@@ -216,6 +224,8 @@ fn stretches(layout: &[Laid], during: &[PhaseId]) -> Vec<(Exact, Exact)> {
 
 struct Maker<'a> {
     protocol: &'a Protocol,
+    /// From the earliest beginning to the planned end of each phase with active control.
+    control: Vec<(Exact, Exact)>,
     end: Exact,
     made: Schedule,
 }
@@ -388,8 +398,15 @@ impl Maker<'_> {
         id: ChecklistId,
         list: &Checklist,
     ) -> Result<(), PlanError> {
-        let phase = self.phase_at(at);
-        if phase.is_some_and(|phase| self.protocol.is_asked_each_shift(list, phase)) {
+        // A phase of control may begin sooner than planned.
+        let is_asked = match list.at.value {
+            Occasion::EachShiftOfControl => {
+                let mut control = self.control.iter();
+                control.any(|(from, to)| *from <= at && at < *to)
+            }
+            _ => true,
+        };
+        if is_asked {
             self.push(at, DueWhat::Checklist(id), list.span)?;
         }
         Ok(())
