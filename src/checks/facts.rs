@@ -5,7 +5,7 @@
 //! answer a value. Phases without `during` are all phases.
 
 use crate::model::*;
-use crate::quantity::Duration;
+use crate::quantity::{Duration, Exact};
 use crate::source::Span;
 use std::collections::BTreeSet;
 
@@ -56,6 +56,31 @@ pub fn during(protocol: &Protocol, phases: &[At<PhaseId>]) -> Vec<PhaseId> {
     } else {
         let set: BTreeSet<PhaseId> = phases.iter().map(|phase| phase.value).collect();
         set.into_iter().collect()
+    }
+}
+
+/// Values of a temperature in °C, both ends taken in; an end that is open has no value.
+#[derive(Debug, Clone, Copy)]
+pub struct Band {
+    pub low: Option<Exact>,
+    pub high: Option<Exact>,
+}
+
+/// The band in which a phase keeps its reading; open where it is brought somewhere.
+pub fn band_kept(aim: &Aim) -> Band {
+    match aim {
+        Aim::Hold { at, within, .. } => Band {
+            low: Some(at.value - within.value),
+            high: Some(at.value + within.value),
+        },
+        Aim::Keep { low, high, .. } => Band {
+            low: low.as_ref().map(|low| low.value),
+            high: high.as_ref().map(|high| high.value),
+        },
+        Aim::Reach { .. } => Band {
+            low: None,
+            high: None,
+        },
     }
 }
 

@@ -299,18 +299,8 @@ fn due_left(
 }
 
 fn means(protocol: &Protocol, phase: &Phase) -> Vec<Means> {
-    let own: Vec<Means> = phase.by.iter().map(|means| means.value).collect();
-    if own.is_empty() {
-        protocol
-            .head
-            .method
-            .means
-            .iter()
-            .map(|means| means.value)
-            .collect()
-    } else {
-        own
-    }
+    let means = protocol.means(phase).iter();
+    means.map(|means| means.value).collect()
 }
 
 fn powers(means: &[Means], way: Way) -> Vec<String> {

@@ -1,9 +1,9 @@
 //! An order that moves the target to where no phase has it.
 
-use super::super::facts::{self, Origin};
+use super::super::facts::{self, Band};
 use super::super::words::{celsius, name};
 use super::super::{Check, Context, Family, Run};
-use super::past_limit::is_past_a_limit;
+use super::past_limit::{is_past_a_limit, moved_to};
 use crate::diag::{Diagnostic, Level};
 use crate::model::*;
 use crate::quantity::{self, Exact};
@@ -40,23 +40,18 @@ fn run(context: &Context) -> Vec<Diagnostic> {
     let protocol = context.protocol;
     let mut findings = Vec::new();
     for order in facts::orders(protocol) {
-        let value = match &order.action.order {
-            Order::SetTarget(to) => to,
-            Order::RaiseTarget { at_most, .. } => at_most,
-            Order::LowerTarget { at_least, .. } => at_least,
-            _ => continue,
+        let Some(value) = moved_to(&order.action.order) else {
+            continue;
         };
         let readings = order.phases.iter().map(|id| protocol[*id].aim.reading());
         let outside = readings
             .filter(|reading| !is_past_a_limit(protocol, *reading, value))
             .map(|reading| known(protocol, reading))
-            .find(|known| !known.holds(value.value));
+            .find(|known| !holds(known, value.value));
         let Some(known) = outside else {
             continue;
         };
-        let named = order
-            .name
-            .filter(|_| matches!(order.origin, Origin::Rule(_) | Origin::Ladder(..)));
+        let named = order.name;
         let who = named.map_or_else(|| "an order".to_owned(), name);
         let found = finding(value, &known, &who);
         findings.push(match named {
@@ -67,38 +62,28 @@ fn run(context: &Context) -> Vec<Diagnostic> {
     findings
 }
 
-/// The values of a reading that the protocol knows, in °C; an end that is not there is open.
-struct Known {
-    low: Option<Exact>,
-    high: Option<Exact>,
+fn holds(known: &Band, value: Exact) -> bool {
+    known.low.is_none_or(|low| low <= value) && known.high.is_none_or(|high| value <= high)
 }
 
-impl Known {
-    fn holds(&self, value: Exact) -> bool {
-        self.low.is_none_or(|low| low <= value) && self.high.is_none_or(|high| value <= high)
-    }
-}
-
-fn known(protocol: &Protocol, reading: ReadingId) -> Known {
+/// The values of a reading that the protocol knows.
+fn known(protocol: &Protocol, reading: ReadingId) -> Band {
     let aims = protocol.phases().map(|(_, phase)| &phase.aim);
     let mut lows = Vec::new();
     let mut highs = Vec::new();
     for aim in aims.filter(|aim| aim.reading() == reading) {
-        let (low, high) = match aim {
+        let band = match aim {
             Aim::Reach { from, to, .. } => {
                 let from = from.as_ref().unwrap_or(to).value;
-                (Some(from.min(to.value)), Some(from.max(to.value)))
+                Band {
+                    low: Some(from.min(to.value)),
+                    high: Some(from.max(to.value)),
+                }
             }
-            Aim::Hold { at, within, .. } => {
-                (Some(at.value - within.value), Some(at.value + within.value))
-            }
-            Aim::Keep { low, high, .. } => (
-                low.as_ref().map(|low| low.value),
-                high.as_ref().map(|high| high.value),
-            ),
+            Aim::Hold { .. } | Aim::Keep { .. } => facts::band_kept(aim),
         };
-        lows.push(low);
-        highs.push(high);
+        lows.push(band.low);
+        highs.push(band.high);
     }
     for (_, arrives) in protocol
         .head
@@ -112,13 +97,13 @@ fn known(protocol: &Protocol, reading: ReadingId) -> Known {
     }
     // One phase that is open at an end leaves all of it open.
     let all = |ends: Vec<Option<Exact>>| ends.into_iter().collect::<Option<Vec<Exact>>>();
-    Known {
+    Band {
         low: all(lows).and_then(|lows| lows.into_iter().min()),
         high: all(highs).and_then(|highs| highs.into_iter().max()),
     }
 }
 
-fn finding(value: &quantity::Level, known: &Known, who: &str) -> Diagnostic {
+fn finding(value: &quantity::Level, known: &Band, who: &str) -> Diagnostic {
     let is_low = known.low.is_some_and(|low| value.value < low);
     let (side, end) = if is_low {
         ("below", known.low)

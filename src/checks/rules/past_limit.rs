@@ -59,11 +59,8 @@ fn run(context: &Context) -> Vec<Diagnostic> {
                 .phases
                 .iter()
                 .any(|phase| protocol[*phase].aim.reading() == limit.reading);
-            let value = match &order.action.order {
-                Order::SetTarget(to) => to,
-                Order::RaiseTarget { at_most, .. } => at_most,
-                Order::LowerTarget { at_least, .. } => at_least,
-                _ => continue,
+            let Some(value) = moved_to(&order.action.order) else {
+                continue;
             };
             if !here || !is_past(limit, value) {
                 continue;
@@ -83,6 +80,16 @@ fn run(context: &Context) -> Vec<Diagnostic> {
         }
     }
     findings
+}
+
+/// The furthest value to which an order may move the target.
+pub(super) fn moved_to(order: &Order) -> Option<&quantity::Level> {
+    match order {
+        Order::SetTarget(to) => Some(to),
+        Order::RaiseTarget { at_most, .. } => Some(at_most),
+        Order::LowerTarget { at_least, .. } => Some(at_least),
+        _ => None,
+    }
 }
 
 /// Whether the value lies beyond a limit of the reading.

@@ -1,5 +1,6 @@
 //! A phase begins at a temperature at which the one before cannot end.
 
+use super::super::facts::{Band, band_kept};
 use super::super::words::{celsius, name};
 use super::super::{Check, Context, Family, Run, timing};
 use crate::diag::{Diagnostic, Level};
@@ -33,13 +34,6 @@ phase rewarm \"Rewarm slowly\" {
     source: "structural",
     run: Run::Over(run),
 };
-
-/// Where a phase can begin or end; an end that is open has no value.
-#[derive(Clone, Copy)]
-struct Band {
-    low: Option<Exact>,
-    high: Option<Exact>,
-}
 
 impl Band {
     fn apart(self, other: Band) -> bool {
@@ -187,22 +181,5 @@ fn beginning_of(phase: &Phase) -> Band {
             }
         }
         Aim::Hold { .. } | Aim::Keep { .. } => band_kept(&phase.aim),
-    }
-}
-
-fn band_kept(aim: &Aim) -> Band {
-    match aim {
-        Aim::Hold { at, within, .. } => Band {
-            low: Some(at.value - within.value),
-            high: Some(at.value + within.value),
-        },
-        Aim::Keep { low, high, .. } => Band {
-            low: low.as_ref().map(|low| low.value),
-            high: high.as_ref().map(|high| high.value),
-        },
-        Aim::Reach { .. } => Band {
-            low: None,
-            high: None,
-        },
     }
 }
