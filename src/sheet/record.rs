@@ -264,10 +264,19 @@ impl Sheet<'_> {
     /// no phase, one that begins sooner lasts longer.
     pub(super) fn at_its_longest(&self, laid: Laid) -> Laid {
         let placed = self.plan.phase(laid.phase).filter(|placed| !placed.over);
-        let by_the_clock = matches!(self.protocol[laid.phase].end, End::After { .. });
+        let ends = match &self.protocol[laid.phase].end {
+            End::After { after, mark } => match mark.value {
+                MarkRef::Start | MarkRef::Named(_) => {
+                    let made = self.plan.mark(mark.value).and_then(|made| made.latest);
+                    made.map(|made| made + after.value)
+                }
+                MarkRef::PhaseStart(_) | MarkRef::PhaseEnd(_) => None,
+            },
+            End::Reached | End::Awaited { .. } | End::Lasts(_) => None,
+        };
         let longest = placed
-            .filter(|_| by_the_clock && !laid.assumed)
-            .and_then(|placed| Some(placed.end.latest? - placed.start.earliest));
+            .filter(|_| !laid.assumed)
+            .and_then(|placed| Some(ends? - placed.start.earliest));
         match longest {
             Some(longest) => Laid {
                 end: laid.end.max(laid.start + longest),

@@ -143,3 +143,18 @@ fn a_list_of_control_has_no_column_where_control_is_over() {
     );
     assert!(text.contains("change of shift, as long as temperature is controlled: **Each shift"));
 }
+
+/// The plan counts on the latest beginning, 20 h, and so skips a phase that ends at 18 h; begun at
+/// once it lasts all of them.
+#[test]
+fn a_phase_that_the_plan_skips_has_its_rows_all_the_same() {
+    let protocol = crate::small::protocol(
+        "  phase warm \"Warm\" {\n    warm core to 36.0 °C\n    due within 20 h\n  }\n  \
+         phase hold \"Hold\" {\n    hold core at 36.0 °C within 0.5 °C\n    ends 18 h after start\n  }\n  \
+         every 1 h record core",
+    );
+    let case = tempwright::plan::Case::default();
+    let (head, timed, more) = rows(&print(&protocol, &case, Paper::A4), "2 Hold");
+    assert!(head.starts_with("2 Hold"), "{head:?}");
+    assert_eq!((timed, more), (18, 0));
+}
