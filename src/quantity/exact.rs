@@ -1,93 +1,102 @@
 //! Exact rational numbers that cannot overflow silently.
 //!
-//! `num_rational`'s operators wrap in release builds, so only its checked
-//! operations are used. A result that does not fit is [`Exact::OVERFLOW`]: it
-//! stays that through every later operation and is greater than every number,
-//! so a plan that meets it is refused rather than printed wrong.
+//! Two words each, with products worked out in twice that. A result that does not fit is
+//! [`Exact::OVERFLOW`]: it stays that through every later operation and is greater
+//! than every number, so a plan that meets it is refused rather than printed wrong.
 
-use num_rational::Ratio;
-use num_traits::{CheckedAdd, CheckedDiv, CheckedMul, CheckedSub};
 use std::cmp::Ordering;
 use std::fmt;
+use std::num::NonZeroI64;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
 /// An exact rational, or the sign that one did not fit.
+///
+/// INVARIANT: each number has one form only, in lowest terms, with a denominator greater
+/// than 0 and a numerator that can be negated, so that equal numbers are equal forms.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Exact(Form);
-
-/// INVARIANT: each number has one form only, in lowest terms and with a denominator
-/// greater than 0, so that equal numbers are equal forms.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
-enum Form {
-    /// Numerator and denominator, neither beyond [`MOST`]: nearly always. Division of 128
-    /// bits is slow, and everything here is reduced by it.
-    Small(i64, i64),
-    Large(Ratio<i128>),
-    Overflow,
+pub struct Exact {
+    numerator: i64,
+    /// Less than 0 only in [`Exact::OVERFLOW`].
+    denominator: NonZeroI64,
 }
 
-/// A product of two numbers up to here, and a sum of two such products, fits.
-const MOST: i64 = 1 << 30;
-
-impl Form {
-    /// Of a ratio in lowest terms.
-    fn of(ratio: Ratio<i128>) -> Form {
-        match (i64::try_from(*ratio.numer()), i64::try_from(*ratio.denom())) {
-            (Ok(n), Ok(d)) if (-MOST..=MOST).contains(&n) && d <= MOST => Form::Small(n, d),
-            _ => Form::Large(ratio),
+/// Puts it in lowest terms; the denominator is greater than 0.
+#[inline]
+fn reduced(numerator: i128, denominator: i128) -> Exact {
+    match (i64::try_from(numerator), i64::try_from(denominator)) {
+        (Ok(n), Ok(1)) => Exact::of(n, 1),
+        (Ok(n), Ok(d)) => {
+            let common = common_divisor(n.unsigned_abs(), d.unsigned_abs());
+            // Not greater than the denominator.
+            let common = common as i64;
+            Exact::of(n / common, d / common)
         }
+        _ => reduced_from_far(numerator, denominator),
     }
+}
 
-    /// Of what a checked operation gives.
-    fn checked(ratio: Option<Ratio<i128>>) -> Form {
-        ratio.map_or(Form::Overflow, Form::of)
+fn common_divisor(mut a: u64, mut b: u64) -> u64 {
+    while b != 0 {
+        (a, b) = (b, a % b);
     }
+    a
+}
 
-    /// Puts it in lowest terms; the denominator is greater than 0.
-    fn reduced(numerator: i64, denominator: i64) -> Form {
-        let (mut a, mut b) = (numerator.unsigned_abs(), denominator.unsigned_abs());
-        let (mut n, mut d) = (numerator, denominator);
-        if b != 1 {
-            while b != 0 {
-                (a, b) = (b, a % b);
-            }
-            let common = a as i64;
-            (n, d) = (n / common, d / common);
-        }
-        if (-MOST..=MOST).contains(&n) && d <= MOST {
-            Form::Small(n, d)
-        } else {
-            Form::Large(Ratio::new_raw(i128::from(n), i128::from(d)))
-        }
+/// The same, with the slow division of numbers of two words.
+#[cold]
+fn reduced_from_far(numerator: i128, denominator: i128) -> Exact {
+    let (mut a, mut b) = (numerator.unsigned_abs(), denominator.unsigned_abs());
+    while b != 0 {
+        (a, b) = (b, a % b);
     }
-
-    fn ratio(self) -> Option<Ratio<i128>> {
-        match self {
-            Form::Small(n, d) => Some(Ratio::new_raw(i128::from(n), i128::from(d))),
-            Form::Large(ratio) => Some(ratio),
-            Form::Overflow => None,
-        }
+    // Not greater than the denominator.
+    let common = a as i128;
+    match (
+        i64::try_from(numerator / common),
+        i64::try_from(denominator / common),
+    ) {
+        (Ok(n), Ok(d)) => Exact::of(n, d),
+        _ => Exact::OVERFLOW,
     }
 }
 
 impl Exact {
-    pub const OVERFLOW: Exact = Exact(Form::Overflow);
-    pub const ZERO: Exact = Exact(Form::Small(0, 1));
-    pub const ONE: Exact = Exact(Form::Small(1, 1));
+    pub const OVERFLOW: Exact = Exact {
+        numerator: 1,
+        denominator: NonZeroI64::new(-1).expect("not 0"),
+    };
+    pub const ZERO: Exact = Exact {
+        numerator: 0,
+        denominator: NonZeroI64::new(1).expect("not 0"),
+    };
+    pub const ONE: Exact = Exact {
+        numerator: 1,
+        ..Exact::ZERO
+    };
+
+    /// In lowest terms already.
+    #[inline]
+    fn of(numerator: i64, denominator: i64) -> Self {
+        match NonZeroI64::new(denominator) {
+            Some(denominator) if numerator != i64::MIN => Exact {
+                numerator,
+                denominator,
+            },
+            _ => Exact::OVERFLOW,
+        }
+    }
 
     pub fn int(value: i64) -> Self {
-        Exact(Form::reduced(value, 1))
+        Exact::of(value, 1)
     }
 
     /// `numerator / denominator`; overflow where the denominator is 0.
     pub fn ratio(numerator: i64, denominator: i64) -> Self {
-        if denominator == 0 {
-            return Exact::OVERFLOW;
+        let (n, d) = (i128::from(numerator), i128::from(denominator));
+        match d.signum() {
+            0 => Exact::OVERFLOW,
+            sign => reduced(sign * n, sign * d),
         }
-        Exact(Form::of(Ratio::new(
-            i128::from(numerator),
-            i128::from(denominator),
-        )))
     }
 
     /// Reads `12`, `0.25`, `1/3`, with an optional `-` in front. `None` for
@@ -117,23 +126,24 @@ impl Exact {
         Some(if negative { -value } else { value })
     }
 
+    #[inline]
     pub fn is_overflow(self) -> bool {
-        self.0 == Form::Overflow
+        self.denominator.get() < 0
     }
 
+    #[inline]
     pub fn is_zero(self) -> bool {
-        self == Exact::ZERO
+        self.numerator == 0
     }
 
+    #[inline]
     pub fn is_negative(self) -> bool {
-        match self.0 {
-            Form::Small(n, _) => n < 0,
-            Form::Large(_) | Form::Overflow => self < Exact::ZERO,
-        }
+        self.numerator < 0
     }
 
+    #[inline]
     pub fn is_integer(self) -> bool {
-        self.0.ratio().is_some_and(|ratio| ratio.is_integer())
+        self.denominator.get() == 1
     }
 
     pub fn abs(self) -> Self {
@@ -142,32 +152,19 @@ impl Exact {
 
     /// The whole number at or below.
     pub fn floor(self) -> Self {
-        self.whole(Ratio::floor, |n, d| n.div_euclid(d))
+        self.to_i64_floor().map_or(self, Exact::int)
     }
 
     /// The whole number at or above.
     pub fn ceil(self) -> Self {
-        self.whole(Ratio::ceil, |n, d| -(-n).div_euclid(d))
+        -(-self).floor()
     }
 
-    fn whole(
-        self,
-        large: impl FnOnce(&Ratio<i128>) -> Ratio<i128>,
-        small: impl FnOnce(i64, i64) -> i64,
-    ) -> Self {
-        Exact(match self.0 {
-            Form::Small(n, d) => Form::Small(small(n, d), 1),
-            Form::Large(ratio) => Form::of(large(&ratio)),
-            Form::Overflow => Form::Overflow,
-        })
-    }
-
-    /// The whole number at or below, where it fits.
+    /// The whole number at or below; `None` for [`Exact::OVERFLOW`].
+    #[inline]
     pub fn to_i64_floor(self) -> Option<i64> {
-        match self.0 {
-            Form::Small(n, d) => Some(n.div_euclid(d)),
-            form => i64::try_from(form.ratio()?.floor().to_integer()).ok(),
-        }
+        let (n, d) = (self.numerator, self.denominator.get());
+        (d > 0).then(|| if d == 1 { n } else { n.div_euclid(d) })
     }
 
     /// Down to a whole multiple of `step`, which must be greater than 0.
@@ -181,8 +178,8 @@ impl Exact {
     }
 
     /// Numerator and denominator in lowest terms.
-    pub fn parts(self) -> Option<(i128, i128)> {
-        self.0.ratio().map(|ratio| (*ratio.numer(), *ratio.denom()))
+    pub fn parts(self) -> Option<(i64, i64)> {
+        (!self.is_overflow()).then_some((self.numerator, self.denominator.get()))
     }
 
     /// As a decimal with exactly `places` digits after the point where that is
@@ -193,7 +190,7 @@ impl Exact {
         if !scaled.is_integer() {
             return None;
         }
-        let whole = scaled.0.ratio()?.to_integer();
+        let whole = scaled.numerator;
         let sign = if whole < 0 { "-" } else { "" };
         let digits = format!(
             "{:0>width$}",
@@ -217,8 +214,8 @@ impl fmt::Display for Exact {
                 return out.write_str(&text);
             }
         }
-        match self.0.ratio() {
-            Some(ratio) => write!(out, "{}/{}", ratio.numer(), ratio.denom()),
+        match self.parts() {
+            Some((numerator, denominator)) => write!(out, "{numerator}/{denominator}"),
             None => out.write_str("(too large)"),
         }
     }
@@ -233,85 +230,96 @@ impl fmt::Debug for Exact {
 impl Ord for Exact {
     #[inline]
     fn cmp(&self, other: &Self) -> Ordering {
-        if let (Form::Small(n, d), Form::Small(m, e)) = (self.0, other.0) {
-            return if d == e {
-                n.cmp(&m)
-            } else {
-                (n * e).cmp(&(m * d))
-            };
+        let (n, d) = (self.numerator, self.denominator.get());
+        let (m, e) = (other.numerator, other.denominator.get());
+        if d == e {
+            return n.cmp(&m);
         }
-        match (self.0.ratio(), other.0.ratio()) {
-            (Some(a), Some(b)) => a.cmp(&b),
-            (None, None) => Ordering::Equal,
-            (None, Some(_)) => Ordering::Greater,
-            (Some(_), None) => Ordering::Less,
+        if d < 0 || e < 0 {
+            return self.is_overflow().cmp(&other.is_overflow());
         }
+        (i128::from(n) * i128::from(e)).cmp(&(i128::from(m) * i128::from(d)))
     }
 }
 
 impl PartialOrd for Exact {
+    #[inline]
     fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
         Some(self.cmp(other))
     }
 }
 
-macro_rules! checked {
-    ($trait:ident, $method:ident, $checked:ident, $small:expr) => {
-        impl $trait for Exact {
-            type Output = Exact;
-            fn $method(self, other: Exact) -> Exact {
-                if let (Form::Small(n, d), Form::Small(m, e)) = (self.0, other.0) {
-                    let (numerator, denominator) = $small((n, d), (m, e));
-                    return Exact(Form::reduced(numerator, denominator));
-                }
-                let both = self.0.ratio().zip(other.0.ratio());
-                Exact(Form::checked(both.and_then(|(a, b)| a.$checked(&b))))
-            }
+/// Numerator and denominator.
+type Parts = (i128, i128);
+
+impl Exact {
+    #[inline]
+    fn with(self, other: Exact, operation: impl FnOnce(Parts, Parts) -> Parts) -> Exact {
+        if self.is_overflow() || other.is_overflow() {
+            return Exact::OVERFLOW;
         }
-    };
+        let wide = |exact: Exact| {
+            (
+                i128::from(exact.numerator),
+                i128::from(exact.denominator.get()),
+            )
+        };
+        let (numerator, denominator) = operation(wide(self), wide(other));
+        reduced(numerator, denominator)
+    }
 }
 
-type Parts = (i64, i64);
+impl Add for Exact {
+    type Output = Exact;
+    #[inline]
+    fn add(self, other: Exact) -> Exact {
+        self.with(other, |(n, d), (m, e)| {
+            if d == e {
+                (n + m, d)
+            } else {
+                (n * e + m * d, d * e)
+            }
+        })
+    }
+}
 
-checked!(Add, add, checked_add, |(n, d): Parts, (m, e): Parts| {
-    if d == e {
-        (n + m, d)
-    } else {
-        (n * e + m * d, d * e)
+impl Sub for Exact {
+    type Output = Exact;
+    #[inline]
+    fn sub(self, other: Exact) -> Exact {
+        self + -other
     }
-});
-checked!(Sub, sub, checked_sub, |(n, d): Parts, (m, e): Parts| {
-    if d == e {
-        (n - m, d)
-    } else {
-        (n * e - m * d, d * e)
+}
+
+impl Mul for Exact {
+    type Output = Exact;
+    #[inline]
+    fn mul(self, other: Exact) -> Exact {
+        self.with(other, |(n, d), (m, e)| (n * m, d * e))
     }
-});
-checked!(Mul, mul, checked_mul, |(n, d): Parts, (m, e): Parts| {
-    (n * m, d * e)
-});
+}
 
 impl Div for Exact {
     type Output = Exact;
+    #[inline]
     fn div(self, other: Exact) -> Exact {
         if other.is_zero() {
             return Exact::OVERFLOW;
         }
-        if let (Form::Small(n, d), Form::Small(m, e)) = (self.0, other.0) {
-            let sign = m.signum();
-            return Exact(Form::reduced(sign * n * e, sign * d * m));
-        }
-        let both = self.0.ratio().zip(other.0.ratio());
-        Exact(Form::checked(both.and_then(|(a, b)| a.checked_div(&b))))
+        self.with(other, |(n, d), (m, e)| (m.signum() * n * e, d * m.abs()))
     }
 }
 
 impl Neg for Exact {
     type Output = Exact;
+    #[inline]
     fn neg(self) -> Exact {
-        match self.0 {
-            Form::Small(n, d) => Exact(Form::Small(-n, d)),
-            Form::Large(_) | Form::Overflow => Exact::ZERO - self,
+        if self.is_overflow() {
+            return self;
+        }
+        Exact {
+            numerator: -self.numerator,
+            ..self
         }
     }
 }
@@ -325,6 +333,9 @@ impl std::iter::Sum for Exact {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use num_bigint::BigInt;
+    use num_rational::BigRational;
+    use proptest::prelude::{Strategy, prop_oneof};
 
     #[test]
     fn decimals_and_fractions_are_exact() {
@@ -348,10 +359,7 @@ mod tests {
 
     #[test]
     fn overflow_is_sticky_and_greatest() {
-        let mut big = Exact::int(i64::MAX);
-        for _ in 0..4 {
-            big = big * big;
-        }
+        let big = Exact::int(i64::MAX) * Exact::int(2);
         assert!(big.is_overflow());
         assert!((big - big).is_overflow());
         assert!(big > Exact::int(i64::MAX));
@@ -364,33 +372,49 @@ mod tests {
             ..proptest::prelude::ProptestConfig::with_cases(2000)
         })]
 
-        /// The quick way for small numbers and the general one are the same.
+        /// The general arithmetic of numbers without end comes to the same, and what does not
+        /// fit is said.
         #[test]
-        fn small_numbers_are_as_all_numbers(
-            n in -(1i64 << 31)..(1i64 << 31),
-            d in 1i64..(1i64 << 31),
-            m in -3000i64..3000,
-            e in 1i64..3000,
+        fn as_in_arithmetic_without_end(
+            (n, d, m, e) in (numerator(), denominator(), numerator(), denominator()),
         ) {
             let (a, b) = (Exact::ratio(n, d), Exact::ratio(m, e));
-            let (x, y) = (a.0.ratio().expect("fits"), b.0.ratio().expect("fits"));
-            let is = |exact: Exact, general: Option<Ratio<i128>>| {
+            let general = |n: i64, d: i64| BigRational::new(n.into(), d.into());
+            let (x, y) = (general(n, d), general(m, e));
+            let is = |exact: Exact, general: BigRational| {
+                let fits = |part: &BigInt| i64::try_from(part).ok().filter(|n| *n != i64::MIN);
                 // Equal numbers have one form, whichever way they came about.
-                exact.0 == Form::checked(general) && exact.0.ratio() == general
+                exact.parts() == fits(general.numer()).zip(fits(general.denom()))
             };
-            proptest::prop_assert!(is(a + b, x.checked_add(&y)));
-            proptest::prop_assert!(is(b - a, y.checked_sub(&x)));
-            proptest::prop_assert!(is(a * b, x.checked_mul(&y)));
-            proptest::prop_assert!(is(-a, Ratio::from_integer(0).checked_sub(&x)));
-            proptest::prop_assert!(is(a.floor(), Some(x.floor())));
-            proptest::prop_assert!(is(a.ceil(), Some(x.ceil())));
-            proptest::prop_assert_eq!(a.to_i64_floor(), Some(x.floor().to_integer() as i64));
-            proptest::prop_assert_eq!(a.is_negative(), x < Ratio::from_integer(0));
+            proptest::prop_assert!(is(a, x.clone()));
+            proptest::prop_assert!(is(a + b, &x + &y));
+            proptest::prop_assert!(is(b - a, &y - &x));
+            proptest::prop_assert!(is(a * b, &x * &y));
+            proptest::prop_assert!(is(-a, -x.clone()));
+            proptest::prop_assert!(is(a.floor(), x.floor()));
+            proptest::prop_assert!(is(a.ceil(), x.ceil()));
+            let floor = i64::try_from(x.floor().to_integer()).ok();
+            proptest::prop_assert_eq!(a.to_i64_floor(), floor);
+            proptest::prop_assert_eq!(a.is_negative(), n < 0);
+            proptest::prop_assert_eq!(a.is_integer(), x.is_integer());
             proptest::prop_assert_eq!(a.cmp(&b), x.cmp(&y));
             if m != 0 {
-                proptest::prop_assert!(is(a / b, x.checked_div(&y)));
+                proptest::prop_assert!(is(a / b, x / y));
             }
         }
+    }
+
+    /// Small, middling and as great as they get.
+    fn numerator() -> impl Strategy<Value = i64> {
+        prop_oneof![
+            -3000..3000i64,
+            -(1i64 << 33)..(1 << 33),
+            -i64::MAX..=i64::MAX
+        ]
+    }
+
+    fn denominator() -> impl Strategy<Value = i64> {
+        numerator().prop_map(|n| n.abs().max(1))
     }
 
     #[test]

@@ -91,9 +91,13 @@ fn common(a: Exact, b: Exact) -> Exact {
     else {
         return Exact::ONE;
     };
-    let whole = |value: i128| i64::try_from(value).unwrap_or(1);
-    let top = gcd(numerator_a * denominator_b, numerator_b * denominator_a);
-    Exact::int(whole(top)) / (Exact::int(whole(denominator_a)) * Exact::int(whole(denominator_b)))
+    let product = |a: i64, b: i64| i128::from(a) * i128::from(b);
+    let top = gcd(
+        product(numerator_a, denominator_b),
+        product(numerator_b, denominator_a),
+    );
+    let top = Exact::int(i64::try_from(top).unwrap_or(1));
+    top / (Exact::int(denominator_a) * Exact::int(denominator_b))
 }
 
 fn gcd(a: i128, b: i128) -> i128 {

@@ -67,7 +67,7 @@ impl Intervals {
                     return Some(interval);
                 }
                 let (_, times) = (common / interval).parts()?;
-                let common = common * Exact::int(i64::try_from(times).ok()?);
+                let common = common * Exact::int(times);
                 (common <= longest_followed()).then_some(common)
             })
     }
