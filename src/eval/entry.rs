@@ -68,10 +68,10 @@ pub const LONGEST_CASE_DAYS: i64 = 366;
 /// Why a reading cannot have this value; `None` where it can. Where the author has
 /// not said what it can have, it can have anything.
 pub fn refused_value(reading: &Reading, value: Exact) -> Option<RefusedFor> {
-    let grid = reading.grid()?;
+    let step = reading.step()?;
     let (low, high) = match &reading.reads {
         Some(range) => (range.low.value, range.high.value),
-        None => (grid.low, grid.high),
+        None => reading.grid().map(|grid| (grid.low, grid.high))?,
     };
     if value < low || value > high {
         return Some(RefusedFor::OutOfRange);
@@ -88,9 +88,9 @@ pub fn refused_value(reading: &Reading, value: Exact) -> Option<RefusedFor> {
         value
     };
     let step = if fahrenheit {
-        difference_to_fahrenheit(grid.step)
+        difference_to_fahrenheit(step)
     } else {
-        grid.step
+        step
     };
     (!(shown / step).is_integer()).then_some(RefusedFor::OffStep)
 }

@@ -115,9 +115,11 @@ impl<'p> Run<'p> {
         self.rules.watch(only);
     }
 
-    /// From now on nothing is said of boxes and targets: for whoever asks only what is decided.
+    /// From now on nothing is said of boxes and targets, and nothing is measured: for whoever asks
+    /// only what is decided.
     pub fn say_only_what_is_decided(&mut self) {
         self.events.only_decided();
+        self.measures = Measures::default();
     }
 
     /// Takes in one entry. Entries of one moment belong together, so the moment is

@@ -13,6 +13,7 @@
 use crate::model::{Aim, Phase, Way};
 use crate::plan::Course;
 use crate::quantity::Exact;
+use std::cell::Cell;
 
 /// What the running phase aims at, at one moment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,6 +44,8 @@ pub struct Target<'p> {
     state: State<'p>,
     /// Paused, kept or stopped: a course stands where it is.
     still: bool,
+    /// Where a course stood when it was last asked, which is several times in a moment.
+    asked: Cell<Option<(Exact, Exact)>>,
 }
 
 #[derive(Debug, Clone)]
@@ -70,6 +73,7 @@ impl<'p> Target<'p> {
         Target {
             state: State::Nothing,
             still: false,
+            asked: Cell::new(None),
         }
     }
 
@@ -82,6 +86,7 @@ impl<'p> Target<'p> {
         value: Option<Exact>,
         chosen_rate: Option<Exact>,
     ) {
+        self.asked.set(None);
         self.state = match &phase.aim {
             Aim::Hold { at, .. } => State::Fixed(at.value),
             Aim::Keep { low, high, .. } => State::Range {
@@ -117,11 +122,13 @@ impl<'p> Target<'p> {
 
     /// No phase runs any more.
     pub fn end(&mut self) {
+        self.asked.set(None);
         self.state = State::Nothing;
     }
 
     /// The reading of a course that waits for it is known.
     pub fn known(&mut self, value: Exact, now: Exact) {
+        self.asked.set(None);
         if let State::Waiting { phase, rate } = &self.state
             && let Some(course) = course(phase, value, *rate)
         {
@@ -149,10 +156,14 @@ impl<'p> Target<'p> {
                 low: *low,
                 high: *high,
             },
-            State::Course { course, since } => Aimed::Value(if self.still {
-                course.begin
-            } else {
-                course.target_at(now - *since)
+            State::Course { course, since } => Aimed::Value(match self.asked.get() {
+                _ if self.still => course.begin,
+                Some((at, value)) if at == now => value,
+                _ => {
+                    let value = course.target_at(now - *since);
+                    self.asked.set(Some((now, value)));
+                    value
+                }
             }),
         }
     }
@@ -221,6 +232,7 @@ impl<'p> Target<'p> {
 
     /// Puts the target at a value that [`Target::moved`] gave.
     pub fn put(&mut self, value: Exact, now: Exact) {
+        self.asked.set(None);
         match &mut self.state {
             State::Fixed(target) => *target = value,
             State::Course { course, since } => {
@@ -242,6 +254,7 @@ impl<'p> Target<'p> {
 
     /// `set rate RATE`: the course goes on from where it stands.
     pub fn set_rate(&mut self, per_hour: Exact, now: Exact) {
+        self.asked.set(None);
         self.anew(now);
         match &mut self.state {
             State::Course { course, .. } => course.rate = per_hour,
@@ -272,6 +285,7 @@ impl<'p> Target<'p> {
             course.begin = stands;
             *since = now;
         }
+        self.asked.set(None);
     }
 }
 

@@ -215,30 +215,42 @@ impl Reading {
     /// reading's unit. A choice counts its words from 0. `None` where the author
     /// has not said enough.
     pub fn grid(&self) -> Option<Grid> {
-        let (default_low, default_high, step) = match &self.kind {
-            ReadingKind::Body(_) => (20, 45, self.shown_to.as_ref()?.value),
-            ReadingKind::Medium(_) => (0, 100, self.shown_to.as_ref()?.value),
-            ReadingKind::Score { low, high, .. } => (*low, *high, Exact::ONE),
-            ReadingKind::Choice { words, .. } => (
-                0,
-                i64::try_from(words.len()).ok()?.checked_sub(1)?,
-                Exact::ONE,
-            ),
-            ReadingKind::Amount { .. } => {
-                self.reads.as_ref()?;
-                (0, 0, self.shown_to.as_ref()?.value)
-            }
-        };
-        let (low, high) = match &self.reads {
-            Some(range) => (range.low.value, range.high.value),
-            None => (Exact::int(default_low), Exact::int(default_high)),
-        };
+        let step = self.step()?;
+        let (low, high) = self.bounds()?;
         // Whole steps counted from zero, as a display shows them.
-        (step > Exact::ZERO).then(|| Grid {
+        Some(Grid {
             low: low.round_up_to(step),
             high: high.round_down_to(step),
             step,
         })
+    }
+
+    /// From one value that a record may have to the next.
+    pub fn step(&self) -> Option<Exact> {
+        let step = match &self.kind {
+            ReadingKind::Score { .. } | ReadingKind::Choice { .. } => Exact::ONE,
+            ReadingKind::Body(_) | ReadingKind::Medium(_) | ReadingKind::Amount { .. } => {
+                self.shown_to.as_ref()?.value
+            }
+        };
+        (step > Exact::ZERO).then_some(step)
+    }
+
+    /// What it reads, as written or as usual for its kind.
+    fn bounds(&self) -> Option<(Exact, Exact)> {
+        if let Some(range) = &self.reads {
+            return Some((range.low.value, range.high.value));
+        }
+        let (low, high) = match &self.kind {
+            ReadingKind::Body(_) => (20, 45),
+            ReadingKind::Medium(_) => (0, 100),
+            ReadingKind::Score { low, high, .. } => (*low, *high),
+            ReadingKind::Choice { words, .. } => {
+                (0, i64::try_from(words.len()).ok()?.checked_sub(1)?)
+            }
+            ReadingKind::Amount { .. } => return None,
+        };
+        Some((Exact::int(low), Exact::int(high)))
     }
 }
 

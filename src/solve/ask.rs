@@ -24,7 +24,7 @@ use super::question::{Answer, Found, Goal, Question};
 use super::record::found;
 use super::scene::{Any, AnyTarget, Held, Scene, Values};
 use super::search::{self, Verdict};
-use super::{Solver, possible, prelude};
+use super::{Plain, Solver, follows, possible, prelude};
 use crate::eval::Aimed;
 use crate::model::*;
 use crate::quantity::Exact;
@@ -87,9 +87,51 @@ const MOST_GIVEN_UP: u32 = 2;
 
 impl Solver<'_> {
     pub fn ask(&self, question: &Question<'_>) -> Answer {
+        let plain = self.plain(question);
+        if let Some(known) = plain.and_then(|plain| self.plain.borrow().get(&plain).cloned()) {
+            return known;
+        }
         let answer = self.answer(question);
         self.note(question, &answer);
+        if let Some(plain) = plain {
+            self.plain.borrow_mut().insert(plain, answer.clone());
+        }
         answer
+    }
+
+    fn plain(&self, question: &Question<'_>) -> Option<Plain> {
+        let Question {
+            phase,
+            goals,
+            either,
+            values: Values::Free,
+            not_before,
+            before: None,
+            settled_only,
+            unshown: true,
+            opposed: None,
+        } = question
+        else {
+            return None;
+        };
+        let [
+            Goal::Cond {
+                cond,
+                during: Some(during),
+                holds,
+            },
+        ] = goals.as_slice()
+        else {
+            return None;
+        };
+        let rule = self.rule_of(cond)?;
+        let own = std::ptr::eq(*during, self.protocol[rule].during.as_slice());
+        (own && either.is_empty() && not_before.is_zero()).then_some((
+            *phase,
+            rule,
+            *holds,
+            *settled_only,
+        ))
     }
 
     /// A record that shows what is known already: none, and nothing is left open.
@@ -101,6 +143,9 @@ impl Solver<'_> {
         let Some(frame) = self.frame(question.phase) else {
             return Answer::NoRecord;
         };
+        if follows::refutes_itself(question) {
+            return Answer::Never;
+        }
         let mut guards = Guards::default();
         let mut disturbed: Option<Box<Found>> = None;
         for _ in 0..MOST_TRIES {

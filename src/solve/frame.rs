@@ -269,6 +269,12 @@ impl Builder<'_> {
             ),
             LookWhat::Do { .. } | LookWhat::Give(_) => false,
         });
+        let gives = |look: &Look| matches!(look.what, LookWhat::Order(_));
+        if !copy.looks.iter().any(gives) {
+            // Nothing is left that names one.
+            copy.medications.clear();
+            copy.ladders.clear();
+        }
         let name = |id: PhaseId| &self.protocol[id];
         for (index, phase) in copy.phases.iter_mut().enumerate() {
             let id = PhaseId(u32::try_from(index).unwrap_or(u32::MAX));

@@ -19,6 +19,7 @@
 //! compiled  formulas kept, and a sieve for what cannot hold together
 //! replay    the record that was found, through the evaluator
 //! quiet     the same without the rules that cannot change it, where nobody is shown the record
+//! follows   what the conditions themselves answer
 //! guard     once more, without the orders that have disturbed it
 //! opposites which two orders contradict (M33)
 //! budget    how much all questions together may take
@@ -30,6 +31,7 @@ mod budget;
 mod compare;
 mod compiled;
 mod drive;
+mod follows;
 pub mod formula;
 pub mod frame;
 pub mod grid;
@@ -63,6 +65,7 @@ use crate::quantity::Exact;
 use frame::{Builder, Ending, Frame};
 use grid::Grids;
 use intervals::Intervals;
+use rustc_hash::FxHashMap;
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};
@@ -82,12 +85,18 @@ pub struct Solver<'p> {
     lead_ins: replay::LeadIns<'p>,
     last_replay: RefCell<Option<replay::Last<'p>>>,
     quiet: quiet::Quiet<'p>,
+    /// What several checks ask.
+    plain: RefCell<FxHashMap<Plain, Answer>>,
     /// By phase; the same for every question.
     orders: RefCell<BTreeMap<PhaseId, scene::Any>>,
 }
 
 /// By phase; made when the first question is asked, by whichever solver of a protocol asks it.
 pub type Frames = Arc<OnceLock<Vec<Option<Frame>>>>;
+
+/// Whether the condition of a rule can hold in a phase, or need not, and only once all windows
+/// are full, on any record that nobody is shown.
+type Plain = (PhaseId, RuleId, bool, bool);
 
 /// A question that was not answered: somebody must be told.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -127,6 +136,7 @@ impl<'p> Solver<'p> {
             lead_ins: RefCell::default(),
             last_replay: RefCell::default(),
             quiet: quiet::Quiet::default(),
+            plain: RefCell::default(),
             orders: RefCell::default(),
         }
     }

@@ -58,7 +58,7 @@ impl Solver<'_> {
         let last = frame.begins + course + window + silent + behind;
         let over = [frame.ends, question.before].into_iter().flatten().min();
         let are_all = moves || repeats.is_some() || over.is_some_and(|over| over <= last);
-        let mut moments: BTreeSet<Exact> = BTreeSet::new();
+        let mut moments: Vec<Exact> = Vec::new();
         if readings.is_empty() {
             moments.extend(frame.moments.iter().copied());
         }
@@ -74,27 +74,28 @@ impl Solver<'_> {
         for test in tests {
             match &test.kind {
                 TestKind::LastsLonger { than, .. } => {
-                    moments.insert(frame.begins + than.value);
+                    moments.push(frame.begins + than.value);
                 }
                 TestKind::Overdue { .. } => moments.extend(frame.due),
                 TestKind::PausedLonger { than } => {
                     for moment in frame.moments.iter().take(8) {
-                        moments.insert(*moment + than.value);
+                        moments.push(*moment + than.value);
                     }
                 }
                 _ => {}
             }
         }
         // A phase in which nothing of this is recorded still has a beginning.
-        moments.insert(frame.begins);
+        moments.push(frame.begins);
         let first = frame.begins + question.not_before;
-        let moments = moments
-            .into_iter()
-            .filter(|at| *at >= first && *at <= last)
-            .filter(|at| !question.settled_only || *at >= settled)
-            .filter(|at| frame.ends.is_none_or(|ends| *at < ends))
-            .filter(|at| question.before.is_none_or(|before| *at < before))
-            .collect();
+        let first = if question.settled_only {
+            first.max(settled)
+        } else {
+            first
+        };
+        moments.retain(|at| *at >= first && *at <= last && over.is_none_or(|over| *at < over));
+        moments.sort_unstable();
+        moments.dedup();
         (moments, are_all)
     }
 

@@ -11,6 +11,9 @@ use crate::quantity::Exact;
 use std::cell::OnceCell;
 use std::rc::Rc;
 
+/// So many rules are few.
+const FEW: usize = 50;
+
 /// What such runs share.
 #[derive(Default)]
 pub(super) struct Quiet<'p> {
@@ -57,6 +60,12 @@ impl<'p> Solver<'p> {
             run
         };
         let (mut run, rest) = match self.parted(found) {
+            // Of few rules the way with all of them takes little more, and serves all questions.
+            Some((ahead, rest)) if awake.len() <= FEW => {
+                let all = vec![true; awake.len()];
+                let run = replay::led_in(&self.lead_ins, found, ahead, || begun(&all));
+                (run, rest)
+            }
             // Those that are asked about look at nothing before the phase.
             Some((ahead, rest)) if begin_here => (
                 replay::led_in(&self.quiet.lead_ins, found, ahead, || begun(loud)),
