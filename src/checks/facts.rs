@@ -165,22 +165,29 @@ fn after_phase(protocol: &Protocol, phase: PhaseId) -> Vec<PhaseId> {
 
 /// Every order in the protocol, those behind `otherwise` too.
 pub fn orders(protocol: &Protocol) -> Vec<Ordered<'_>> {
+    orders_that(protocol, |_| true)
+}
+
+/// Those of them that are like that. In which phases an order speaks is worked out for these only.
+fn orders_that(protocol: &Protocol, is: impl Fn(&Action) -> bool) -> Vec<Ordered<'_>> {
     let mut found = Vec::new();
+    let wanted = |action: &&Action| is(action);
     for (id, rule) in protocol.rules() {
-        let phases = during(protocol, &rule.during);
-        for action in rule.then.iter().flat_map(Action::with_otherwise) {
+        let actions = rule.then.iter().flat_map(Action::with_otherwise);
+        for action in actions.filter(wanted) {
             found.push(Ordered {
                 action,
                 origin: Origin::Rule(id),
                 name: Some(&rule.name),
-                phases: phases.clone(),
+                phases: during(protocol, &rule.during),
             });
         }
     }
     for (id, ladder) in protocol.ladders() {
-        let phases = ladder_phases(protocol, id);
+        let mut phases = None;
         for (at, action) in ladder.actions() {
-            for action in action.with_otherwise() {
+            for action in action.with_otherwise().into_iter().filter(wanted) {
+                let phases = phases.get_or_insert_with(|| ladder_phases(protocol, id));
                 found.push(Ordered {
                     action,
                     origin: Origin::Ladder(id, at),
@@ -192,7 +199,7 @@ pub fn orders(protocol: &Protocol) -> Vec<Ordered<'_>> {
     }
     for look in &protocol.looks {
         if let LookWhat::Order(action) = &look.what {
-            for action in action.with_otherwise() {
+            for action in action.with_otherwise().into_iter().filter(wanted) {
                 found.push(Ordered {
                     action,
                     origin: Origin::Look,
@@ -225,7 +232,8 @@ pub fn conditions(protocol: &Protocol) -> Vec<Waiting<'_>> {
             });
         }
     }
-    for order in orders(protocol) {
+    let waits = |action: &Action| matches!(until(action), Some(Until::When(_)));
+    for order in orders_that(protocol, waits) {
         if let Some(Until::When(cond)) = until(order.action) {
             found.push(Waiting {
                 cond,
@@ -298,24 +306,25 @@ pub fn intervals(
 /// Whether anybody is asked for the reading in that phase, by whatever statement.
 pub fn is_asked(protocol: &Protocol, reading: ReadingId, phase: PhaseId) -> bool {
     is_asked_by_look(protocol, reading, phase)
-        || orders(protocol)
+        || orders_that(protocol, |action| asks(protocol, action, reading))
             .iter()
-            .any(|order| order.phases.contains(&phase) && asks(protocol, order.action, reading))
+            .any(|order| order.phases.contains(&phase))
 }
 
 /// The same, without orders that come only once the reading has been taken, or has
 /// been missed: they bring it back, and nobody looks for the first time.
 pub fn is_looked_at(protocol: &Protocol, reading: ReadingId, phase: PhaseId) -> bool {
     is_asked_by_look(protocol, reading, phase)
-        || orders(protocol).iter().any(|order| {
-            order.phases.contains(&phase)
-                && asks(protocol, order.action, reading)
-                && match order.origin {
-                    Origin::Rule(rule) => holds_without(&protocol[rule].when, reading),
-                    Origin::Ladder(ladder, _) => protocol[ladder].reading.value != reading,
-                    Origin::Look => true,
-                }
-        })
+        || orders_that(protocol, |action| asks(protocol, action, reading))
+            .iter()
+            .any(|order| {
+                order.phases.contains(&phase)
+                    && match order.origin {
+                        Origin::Rule(rule) => holds_without(&protocol[rule].when, reading),
+                        Origin::Ladder(ladder, _) => protocol[ladder].reading.value != reading,
+                        Origin::Look => true,
+                    }
+            })
 }
 
 fn is_asked_by_look(protocol: &Protocol, reading: ReadingId, phase: PhaseId) -> bool {
@@ -392,11 +401,11 @@ pub fn covering(protocol: &Protocol, topic: words::Topic) -> Vec<Covered<'_>> {
                 .map(|(at, _)| Covered::Step(checklist, at)),
         );
     }
+    let does = |action: &Action| matches!(&action.order, Order::Do { covers, .. } if has(covers));
     found.extend(
-        orders(protocol)
+        orders_that(protocol, does)
             .into_iter()
             .filter(|order| order.origin != Origin::Look)
-            .filter(|order| matches!(&order.action.order, Order::Do { covers, .. } if has(covers)))
             .map(Covered::Order),
     );
     found

@@ -253,22 +253,21 @@ fn whole(context: &Context) -> Vec<Diagnostic> {
         return findings;
     }
     let is = |check: &Check, other: &Check| check.name == other.name;
-    let beside = (context.protocol, context.sources, context.date);
+    let is_beside = |check: &Check| rules::BESIDE.iter().any(|other| is(check, other));
+    let given = (context.protocol, context.sources, context.date);
     let (plan, fingerprint) = (&context.plan, context.fingerprint);
     let frames = context.solver.frames();
-    let (mut findings, (longest, open)) = parallel::both(
+    let (mut findings, (beside, open)) = parallel::both(
         || {
             // Those that ask nothing, until the other thread has made what all questions need.
             let mut findings = without_rules(context);
             findings.extend(run_all(context, |check| {
-                check.family == Family::Rules
-                    && !is(check, rules::LONGEST)
-                    && !is(check, rules::LAST)
+                check.family == Family::Rules && !is_beside(check) && !is(check, rules::LAST)
             }));
             findings
         },
         || {
-            let (protocol, sources, date) = beside;
+            let (protocol, sources, date) = given;
             let context = Context {
                 protocol,
                 sources,
@@ -277,11 +276,11 @@ fn whole(context: &Context) -> Vec<Diagnostic> {
                 fingerprint,
                 solver: Solver::with(protocol, frames.clone()),
             };
-            let found = run_all(&context, |check| is(check, rules::LONGEST));
+            let found = run_all(&context, is_beside);
             (found, context.solver.unsettled())
         },
     );
-    findings.extend(longest);
+    findings.extend(beside);
     context.solver.leave_open(open);
     findings.extend(run_all(context, |check| is(check, rules::LAST)));
     findings

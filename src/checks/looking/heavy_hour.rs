@@ -59,12 +59,21 @@ fn run(context: &Context) -> Vec<Diagnostic> {
         Err(_) => return Vec::new(),
     };
     let entries = entries(context, &schedule);
+    let rechecks = protocol
+        .ladders()
+        .map(|(_, ladder)| rechecks_an_hour(ladder));
+    let rechecks: usize = rechecks.fold(0, usize::saturating_add);
     for (first, entry) in entries.iter().enumerate() {
         let end = entry.at + Exact::int(60);
         let within = entries
             .iter()
             .skip(first)
             .take_while(|other| other.at < end);
+        // No more than that can be in it, and mostly it is not much.
+        let least = most.max(fullest.get(&entry.phase).map_or(0, |(total, _)| *total));
+        if within.clone().count().saturating_add(rechecks) <= least {
+            continue;
+        }
         let hour = hour(protocol, within);
         let total: usize = hour.values().sum();
         let best = fullest.entry(entry.phase).or_default();

@@ -47,7 +47,13 @@ pub fn in_text(file: FileId, text: &str) -> Vec<Diagnostic> {
         }
         let word = start.take().and_then(|start| text.get(start..at));
         // Nearly all words: nothing in them to be taken for anything else.
-        let plain = |word: &&str| word.bytes().all(|byte| byte.is_ascii_alphabetic());
+        let plain = |word: &&str| {
+            let mut bytes = word.bytes();
+            match bytes.next() {
+                Some(first) if first.is_ascii_digit() => bytes.all(|byte| byte.is_ascii_digit()),
+                _ => word.bytes().all(|byte| byte.is_ascii_alphabetic()),
+            }
+        };
         if let Some(word) = word.filter(|word| !plain(word)) {
             let span = Span::new(file, at - word.len(), at);
             found.extend(look_alike(word, span, in_words.place));
@@ -105,6 +111,7 @@ impl Scan {
 fn invisible(file: FileId, text: &str, found: &mut Vec<Diagnostic>) {
     for (at, character) in text.char_indices() {
         let what = match character {
+            ' '..='~' => continue,
             '\u{202a}'..='\u{202e}'
             | '\u{2066}'..='\u{2069}'
             | '\u{200e}'

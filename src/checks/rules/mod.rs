@@ -48,8 +48,12 @@ pub(super) const CHECKS: &[&Check] = &[
     LAST,
 ];
 
-/// Asks as many questions as all others together.
-pub(super) const LONGEST: &Check = &no_answer::CHECK;
+/// These take as long as all others together.
+pub(super) const BESIDE: &[&Check] = &[
+    &no_answer::CHECK,
+    &always_fires::CHECK,
+    &fires_on_plan::CHECK,
+];
 
 /// Tells what the others could not decide.
 pub(super) const LAST: &Check = &not_proved::CHECK;
