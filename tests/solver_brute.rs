@@ -12,7 +12,7 @@
 mod generated;
 
 use generated::{
-    Agreed, Config, Count, Random, Time, configs, goals, in_pairs, in_parts, shown, stand,
+    Agreed, Config, Count, Random, Time, configs, goals, in_pairs, in_parts, shown, stand, text,
 };
 use tempwright::eval::{Case, Entry, Run, What};
 use tempwright::model::*;
@@ -36,6 +36,42 @@ fn try_some(cases: u64, seed: u64) -> Count {
         ]
     };
     in_pairs(&configs(), (cases, seed), conds, one)
+}
+
+/// What a condition says of a weaker one the solver takes from the two as they stand.
+#[test]
+fn what_follows_from_a_condition_follows_on_every_record() {
+    let (_, count) = in_parts(6_000, try_related);
+    assert_eq!(count.open, 0);
+}
+
+fn try_related(cases: u64, seed: u64) -> Count {
+    let configs = configs();
+    let mut random = Random::new(seed);
+    let mut count = Count::default();
+    for case in 0..cases {
+        let config = random.pick(&configs);
+        let mut protocol = config.protocol.clone();
+        let first = generated::cond(&mut random, config);
+        let second = generated::like(&mut random, config, &first);
+        for (rule, when) in protocol.rules.iter_mut().zip([first, second]) {
+            rule.when = when;
+            if random.below(3) == 0 {
+                rule.during.clear();
+            }
+        }
+        count.add(one(config, &protocol, [true, false]), || {
+            format!(
+                "case {case} of seed {seed}, {}\n{} during {:?}\nand not {} during {:?}",
+                config.name,
+                text(&protocol.rules[0].when),
+                protocol.rules[0].during,
+                text(&protocol.rules[1].when),
+                protocol.rules[1].during
+            )
+        });
+    }
+    count
 }
 
 fn one(config: &Config, protocol: &Protocol, holds: [bool; 2]) -> Agreed {

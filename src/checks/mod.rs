@@ -259,8 +259,9 @@ fn whole(context: &Context) -> Vec<Diagnostic> {
     let frames = context.solver.frames();
     let (mut findings, (beside, open)) = parallel::both(
         || {
-            // Those that ask nothing, until the other thread has made what all questions need.
+            // Those that ask nothing; then its half of what all questions need.
             let mut findings = without_rules(context);
+            context.solver.make_frames();
             findings.extend(run_all(context, |check| {
                 check.family == Family::Rules && !is_beside(check) && !is(check, rules::LAST)
             }));

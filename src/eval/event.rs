@@ -21,6 +21,9 @@ pub struct Event<'p> {
     pub what: What<'p>,
 }
 
+/// No more are mostly said in one moment.
+const MOSTLY: usize = 12;
+
 /// What has been said and not been taken yet.
 #[derive(Debug, Clone, Default)]
 pub struct Events<'p> {
@@ -31,6 +34,9 @@ pub struct Events<'p> {
 impl<'p> Events<'p> {
     pub fn push(&mut self, event: Event<'p>) {
         if !(self.only_decided && event.what.is_of_the_boxes()) {
+            if self.said.is_empty() {
+                self.said.reserve(MOSTLY);
+            }
             self.said.push(event);
         }
     }

@@ -14,8 +14,9 @@ use serde::{Deserialize, Serialize};
 /// What every rule file says it is.
 pub const FORMAT: &str = "temperature-protocol-rules";
 
-/// `major.minor`. A minor version adds only what a reader may leave out without
-/// changing what fires, is ordered or is printed; everything else is a new major.
+/// `major.minor`. A minor version adds members that a reader may leave out without changing
+/// what fires, is ordered or is printed, and words that an older reader refuses, with the file
+/// that uses one; everything else is a new major.
 pub const FORMAT_VERSION: &str = "1.4";
 
 /// One protocol for programs.

@@ -140,3 +140,25 @@ fn says_as_much(known: &TestKind, other: &TestKind) -> bool {
 fn is_above(cmp: Cmp) -> bool {
     matches!(cmp, Cmp::Above | Cmp::AtOrAbove)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::source::{FileId, Span};
+
+    #[test]
+    fn a_stretch_of_more_phases_begins_no_later() {
+        let phases = |which: &[u32]| {
+            let at = |phase: &u32| At::new(PhaseId(*phase), Span::new(FileId(0), 0, 0));
+            which.iter().map(at).collect::<Vec<_>>()
+        };
+        let (both, one, all) = (phases(&[0, 1]), phases(&[1]), phases(&[]));
+        let no_later = |during: During<'_>, other| begins_no_later(during, other);
+        assert!(no_later(Some(&both), Some(&one)) && no_later(Some(&one), Some(&one)));
+        assert!(no_later(Some(&all), Some(&both)) && no_later(Some(&all), Some(&all)));
+        assert!(!no_later(Some(&one), Some(&both)) && !no_later(Some(&both), Some(&all)));
+        // One that begins with the phase that runs begins last.
+        assert!(no_later(Some(&one), None) && no_later(None, None));
+        assert!(!no_later(None, Some(&one)) && !no_later(None, Some(&all)));
+    }
+}

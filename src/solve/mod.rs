@@ -91,8 +91,14 @@ pub struct Solver<'p> {
     orders: RefCell<BTreeMap<PhaseId, scene::Any>>,
 }
 
-/// By phase; made when the first question is asked, by whichever solver of a protocol asks it.
-pub type Frames = Arc<OnceLock<Vec<Option<Frame>>>>;
+/// By phase; made when it is first asked about, by whichever solver of a protocol asks.
+pub type Frames = Arc<[Made]>;
+
+#[derive(Debug, Default)]
+pub struct Made {
+    frame: OnceLock<Option<Frame>>,
+    ending: OnceLock<Option<Ending>>,
+}
 
 /// Whether the condition of a rule can hold in a phase, or need not, and only once all windows
 /// are full, on any record that nobody is shown.
@@ -116,7 +122,10 @@ pub enum Why {
 
 impl<'p> Solver<'p> {
     pub fn new(protocol: &'p Protocol) -> Self {
-        Self::with(protocol, Frames::default())
+        Self::with(
+            protocol,
+            protocol.phases().map(|_| Made::default()).collect(),
+        )
     }
 
     /// One more for the same protocol, for another thread.
@@ -148,10 +157,16 @@ impl<'p> Solver<'p> {
     }
 
     pub fn frame(&self, phase: PhaseId) -> Option<&Frame> {
-        self.frames
-            .get_or_init(|| self.all_frames())
-            .get(phase.index())?
-            .as_ref()
+        let made = self.frames.get(phase.index())?;
+        made.frame.get_or_init(|| self.build(phase)).as_ref()
+    }
+
+    /// Makes all of them, the last first: beside a solver that begins with the first.
+    pub fn make_frames(&self) {
+        let phases: Vec<PhaseId> = self.protocol.phases().map(|(phase, _)| phase).collect();
+        for phase in phases.into_iter().rev() {
+            self.frame(phase);
+        }
     }
 
     pub fn frames(&self) -> Frames {
@@ -173,24 +188,36 @@ impl<'p> Solver<'p> {
         found
     }
 
-    fn all_frames(&self) -> Vec<Option<Frame>> {
-        let mut endings: BTreeMap<PhaseId, Ending> = BTreeMap::new();
-        let mut frames = Vec::new();
-        for (phase, _) in self.protocol.phases() {
-            let frame = Builder {
-                protocol: self.protocol,
-                grids: &self.grids,
-                neutral: &self.neutral,
-                intervals: &self.intervals,
-                endings: &endings,
-            }
-            .build(phase, self.length(phase));
-            if let Some(ending) = frame.as_ref().and_then(|frame| self.ending(frame)) {
-                endings.insert(phase, ending);
-            }
-            frames.push(frame);
+    fn build(&self, phase: PhaseId) -> Option<Frame> {
+        // Only those ahead of it are asked for, and so on: no two wait for each other.
+        let ahead = self.protocol.phases().map(|(ahead, _)| ahead);
+        let endings: BTreeMap<PhaseId, Ending> = ahead
+            .take_while(|ahead| *ahead < phase)
+            .filter_map(|ahead| Some((ahead, self.ending_of(ahead)?.clone())))
+            .collect();
+        Builder {
+            protocol: self.protocol,
+            grids: &self.grids,
+            neutral: &self.neutral,
+            intervals: &self.intervals,
+            endings: &endings,
         }
-        frames
+        .build(phase, self.length(phase))
+    }
+
+    fn ending_of(&self, phase: PhaseId) -> Option<&Ending> {
+        if !matches!(
+            &self.protocol[phase].end,
+            End::Awaited {
+                trigger: EndTrigger::When(_),
+                ..
+            }
+        ) {
+            return None;
+        }
+        let made = self.frames.get(phase.index())?;
+        let ending = || self.frame(phase).and_then(|frame| self.ending(frame));
+        made.ending.get_or_init(ending).as_ref()
     }
 
     /// How many witnesses were run through the evaluator.

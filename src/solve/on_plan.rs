@@ -94,7 +94,9 @@ pub fn lines(solver: &Solver<'_>, phase: PhaseId) -> Vec<Line> {
 pub fn fires(solver: &Solver<'_>, phase: PhaseId, lines: &[Line], rule: &Rule) -> Option<Found> {
     let stated = &solver.protocol[phase];
     let reading = stated.aim.reading();
-    // Nothing can hold on one reading alone where another is needed throughout.
+    if !is_open_to(&rule.when, reading) {
+        return None;
+    }
     if let Aim::Keep { low, high, .. } = &stated.aim {
         let frame = solver.frame(phase)?;
         let (low, high) = match (low, high) {
@@ -120,6 +122,19 @@ pub fn fires(solver: &Solver<'_>, phase: PhaseId, lines: &[Line], rule: &Rule) -
         return solver.ask(&question).found();
     }
     lines.iter().find_map(|line| on_line(solver, line, rule))
+}
+
+/// Whether the condition can hold while only that reading is known: nothing that needs another one
+/// can, and nothing is missed that plays no part.
+fn is_open_to(cond: &Cond, reading: ReadingId) -> bool {
+    match cond {
+        Cond::Test(test) => match &test.kind {
+            TestKind::NotRecorded { .. } => false,
+            kind => kind.readings().iter().all(|needed| *needed == reading),
+        },
+        Cond::All(parts) => parts.iter().all(|part| is_open_to(part, reading)),
+        Cond::Any(parts) => parts.iter().any(|part| is_open_to(part, reading)),
+    }
 }
 
 fn on_line(solver: &Solver<'_>, line: &Line, rule: &Rule) -> Option<Found> {

@@ -58,6 +58,10 @@ pub(super) fn before<'s>(
         {
             continue;
         }
+        let counts = |action: &Action| can_matter(&action.order);
+        if !rule.then.iter().any(counts) {
+            continue;
+        }
         // Values that stay as they are make it fire as soon as its windows are full.
         let held = matches!(question.values, Values::Held | Values::HeldAlone(_));
         let most = if held && !solver.store.borrow().hangs_on_orders(&rule.when) {
@@ -119,6 +123,19 @@ pub(super) fn before<'s>(
     // What still stands is shown sooner, and is easier to believe.
     found.extend(over_again);
     found
+}
+
+/// Whether the order can have any of the effects above.
+fn can_matter(order: &Order) -> bool {
+    matches!(
+        order,
+        Order::Pause(_)
+            | Order::KeepTarget(_)
+            | Order::SetTarget(_)
+            | Order::RaiseTarget { .. }
+            | Order::LowerTarget { .. }
+            | Order::SetRate(_)
+    )
 }
 
 /// The course after an order that puts it elsewhere or changes its rate.

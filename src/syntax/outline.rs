@@ -89,6 +89,11 @@ pub fn outline(text: &str, file: FileId) -> Outline {
     scanner.out
 }
 
+/// Of what most text is made.
+fn is_of_word(byte: u8) -> bool {
+    byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'.' | b'/' | b':')
+}
+
 impl Scanner<'_> {
     pub(super) fn span(&self, start: usize, end: usize) -> Span {
         Span::new(self.file, start, end)
@@ -140,6 +145,12 @@ impl Scanner<'_> {
                     self.parentheses.pop();
                     self.extend(at, at + 1);
                     at += 1;
+                }
+                _ if is_of_word(byte) => {
+                    let word = bytes.get(at..).unwrap_or_default();
+                    let len = word.iter().take_while(|byte| is_of_word(**byte)).count();
+                    self.extend(at, at + len);
+                    at += len;
                 }
                 _ => {
                     let len = self

@@ -297,6 +297,65 @@ fn part(random: &mut Random, config: &Config) -> Cond {
     Cond::Test(test(random, config))
 }
 
+/// A condition that may follow from another one, or nearly: other values, other times, fewer parts.
+pub fn like(random: &mut Random, config: &Config, cond: &Cond) -> Cond {
+    match cond {
+        Cond::Test(test) if random.below(5) == 0 => {
+            Cond::Any(vec![Cond::Test(nudged(random, test)), part(random, config)])
+        }
+        Cond::Test(test) => Cond::Test(nudged(random, test)),
+        Cond::All(parts) | Cond::Any(parts) if random.below(3) == 0 => {
+            let part = &parts[random.below(parts.len())];
+            like(random, config, part)
+        }
+        Cond::All(parts) => Cond::All(
+            parts
+                .iter()
+                .map(|part| like(random, config, part))
+                .collect(),
+        ),
+        Cond::Any(parts) => Cond::Any(
+            parts
+                .iter()
+                .map(|part| like(random, config, part))
+                .collect(),
+        ),
+    }
+}
+
+fn nudged(random: &mut Random, test: &Test) -> Test {
+    let by = *random.pick(&[-1, 0, 0, 1]);
+    let by = Exact::ratio(by, 10);
+    let mut test = test.clone();
+    match &mut test.kind {
+        TestKind::Compare { cmp, level: at, .. } => {
+            *at = level(at.value + by);
+            if random.below(3) == 0 {
+                *cmp = match cmp {
+                    Cmp::Above => Cmp::AtOrAbove,
+                    Cmp::AtOrAbove => Cmp::Above,
+                    Cmp::Below => Cmp::AtOrBelow,
+                    Cmp::AtOrBelow => Cmp::Below,
+                };
+            }
+        }
+        TestKind::Outside { low, high, .. } => {
+            *low = level(low.value + by);
+            *high = level(high.value + Exact::ratio(*random.pick(&[-1, 0, 1]), 10));
+        }
+        TestKind::OffTarget { by: far, .. } | TestKind::NearTarget { within: far, .. } => {
+            *far = change((far.value + by).max(Exact::ZERO));
+        }
+        _ => {}
+    }
+    if test.sustained.is_some() || random.below(4) == 0 {
+        let lasts = *random.pick(&[0, 20, 30, 60, 90, 120]);
+        let can_last = !test.kind.is_by_clock() && !matches!(test.kind, TestKind::Trend { .. });
+        test.sustained = (can_last && lasts > 0).then(|| minutes(lasts));
+    }
+    test
+}
+
 /// A value near the grid of the small protocols, on it or between two steps.
 fn temperature(random: &mut Random) -> Exact {
     Exact::ratio(

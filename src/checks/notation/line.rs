@@ -47,6 +47,8 @@ const DOSE_UNITS: &[&str] = &[
 pub struct Line<'a> {
     pub words: Vec<Word<'a>>,
     pub is_table: bool,
+    /// A bit for each sign of ASCII with which a word begins.
+    begins: u128,
 }
 
 #[derive(Clone, Copy)]
@@ -87,9 +89,15 @@ impl<'a> Line<'a> {
         }
         words.retain(|word: &Word| !word.full.contains("://") && !word.full.starts_with("doi"));
         Line {
+            begins: words.iter().fold(0, |all, word| all | bit(word.text)),
             words,
             is_table: text.trim_start().starts_with('|'),
         }
+    }
+
+    /// Whether one of these can be among its words: mostly not.
+    fn may_have(&self, which: &[&str]) -> bool {
+        which.iter().any(|word| self.begins & bit(word) != 0)
     }
 
     pub fn next(&self, at: usize) -> Option<&Word<'a>> {
@@ -101,6 +109,9 @@ impl<'a> Line<'a> {
     }
 
     pub fn words(&self, which: &[&str]) -> Vec<Range<usize>> {
+        if !self.may_have(which) {
+            return Vec::new();
+        }
         self.words
             .iter()
             .filter(|word| which.contains(&word.text))
@@ -110,6 +121,9 @@ impl<'a> Line<'a> {
 
     /// Words in capitals, but not in a line that is all in capitals.
     pub fn capitals(&self, which: &[&str]) -> Vec<Range<usize>> {
+        if !self.may_have(which) {
+            return Vec::new();
+        }
         let shouts = |word: Option<&Word>| {
             word.is_some_and(|word| {
                 word.text.chars().filter(|c| c.is_alphabetic()).count() > 1
@@ -143,6 +157,12 @@ impl<'a> Line<'a> {
         }
         found
     }
+}
+
+/// That of the sign with which a word begins.
+fn bit(word: &str) -> u128 {
+    let first = word.bytes().next().filter(u8::is_ascii);
+    first.map_or(0, |byte| 1 << byte)
 }
 
 impl<'a> Word<'a> {
