@@ -19,6 +19,7 @@ use super::board::Board;
 use super::target::Aimed;
 use crate::model::{Cond, MoreLess, PhaseId, ReadingId, Side, Test, TestKind, TrendWay};
 use crate::quantity::Exact;
+use arrayvec::ArrayVec;
 use std::collections::VecDeque;
 
 /// What the clock tests and the comparisons with the target need to know.
@@ -156,7 +157,7 @@ impl<'p> Watch<'p> {
             .map(|test| Fact {
                 test: test.test,
                 truth: test.truth(self.since, view),
-                seen: test.seen.clone(),
+                seen: test.seen.to_vec(),
             })
             .collect()
     }
@@ -174,14 +175,15 @@ impl<'p> Watch<'p> {
 #[derive(Debug, Clone)]
 struct TestWatch<'p> {
     test: &'p Test,
-    readings: Vec<ReadingId>,
+    readings: ArrayVec<ReadingId, 2>,
     last_look: Option<Exact>,
     answer: Truth,
     /// The first look of those, unbroken up to the last, at which it held.
     held_since: Option<Exact>,
     /// Looks within the window of a trend, the oldest first.
     window: VecDeque<(Exact, Exact)>,
-    seen: Vec<Seen>,
+    /// Its values, and ahead of them an earlier one that decides with them.
+    seen: ArrayVec<Seen, 3>,
 }
 
 impl<'p> TestWatch<'p> {
@@ -193,7 +195,7 @@ impl<'p> TestWatch<'p> {
             answer: Truth::Unknown,
             held_since: None,
             window: VecDeque::new(),
-            seen: Vec::new(),
+            seen: ArrayVec::new(),
         }
     }
 
@@ -225,9 +227,10 @@ impl<'p> TestWatch<'p> {
         self.answer = match (&self.test.sustained, answer) {
             (Some(duration), Truth::Holds) => {
                 let held_since = self.keep_run(view);
-                if held_since < view.now {
-                    self.seen
-                        .splice(0..0, first_seen.filter(|seen| seen.at == held_since));
+                if held_since < view.now
+                    && let Some(first) = first_seen.filter(|seen| seen.at == held_since)
+                {
+                    self.seen.insert(0, first);
                 }
                 let needed = duration.value - view.board.slack(&self.readings);
                 Truth::of(held_since < view.now && view.now - held_since >= needed)
@@ -237,7 +240,9 @@ impl<'p> TestWatch<'p> {
                 other
             }
             (None, other) => {
-                self.seen.splice(0..0, deciding);
+                if let Some(earlier) = deciding {
+                    self.seen.insert(0, earlier);
+                }
                 other
             }
         };
@@ -245,7 +250,7 @@ impl<'p> TestWatch<'p> {
     }
 
     /// The values of its readings, where all are known.
-    fn values(&self, stretch: Exact, view: &View<'_>) -> Option<Vec<Seen>> {
+    fn values(&self, stretch: Exact, view: &View<'_>) -> Option<ArrayVec<Seen, 3>> {
         self.readings
             .iter()
             .map(|reading| {

@@ -37,6 +37,8 @@ struct State {
 struct Every {
     since: Exact,
     next: Exact,
+    /// A quarter of the interval.
+    slack: Exact,
     boxes: Vec<Slot>,
 }
 
@@ -86,7 +88,7 @@ impl<'p> Looks<'p> {
             match (&mut state.every, within) {
                 (Some(running), false) => {
                     for made in &running.boxes {
-                        if made.open.is_some_and(|due| now > due + slack(interval)) {
+                        if made.open.is_some_and(|due| now > due + running.slack) {
                             made.say_missed(now, events);
                         }
                     }
@@ -96,6 +98,7 @@ impl<'p> Looks<'p> {
                     state.every = Some(Every {
                         since: now,
                         next: now,
+                        slack: interval * Exact::ratio(1, 4),
                         boxes: boxes(look),
                     });
                 }
@@ -106,19 +109,16 @@ impl<'p> Looks<'p> {
 
     /// A record fills the box that is open for it.
     pub fn record(&mut self, reading: ReadingId, now: Exact, events: &mut Events<'p>) {
-        for (look, state) in self.protocol.looks.iter().zip(&mut self.states) {
-            let (Some((interval, _)), Some(running)) = (every(look), &mut state.every) else {
-                continue;
-            };
+        for running in self.states.iter_mut().filter_map(|s| s.every.as_mut()) {
             for filled in running.boxes.iter_mut().filter(|b| b.reading == reading) {
-                if now >= running.next - slack(interval) {
+                if now >= running.next - running.slack {
                     filled.early = true;
                 } else if let Some(due) = filled.open.take() {
                     events.push(Event {
                         at: now,
                         what: What::EntryMade {
                             asked: filled.asked(due),
-                            late: now > due + slack(interval),
+                            late: now > due + running.slack,
                         },
                     });
                 }
@@ -210,23 +210,19 @@ impl<'p> Looks<'p> {
     /// When the next box that nobody has filled is missed. Nothing is decided
     /// then: it is no moment of M3, only something to say.
     pub fn closes(&self, now: Exact) -> Option<Exact> {
-        self.protocol
-            .looks
+        self.states
             .iter()
-            .zip(&self.states)
-            .filter_map(|(look, state)| Some((every(look)?.0, state.every.as_ref()?)))
-            .filter(|(_, running)| running.boxes.iter().any(|slot| slot.open.is_some()))
-            .map(|(interval, running)| running.next - slack(interval))
+            .filter_map(|state| state.every.as_ref())
+            .filter(|running| running.is_open())
+            .map(|running| running.next - running.slack)
             .filter(|at| *at > now)
             .min()
     }
 
     /// Says which boxes are missed by now.
     pub fn close(&mut self, now: Exact, events: &mut Events<'p>) {
-        for (look, state) in self.protocol.looks.iter().zip(&mut self.states) {
-            if let (Some((interval, _)), Some(running)) = (every(look), &mut state.every) {
-                running.close(interval, now, events);
-            }
+        for running in self.states.iter_mut().filter_map(|s| s.every.as_mut()) {
+            running.close(now, events);
         }
     }
 
@@ -236,28 +232,29 @@ impl<'p> Looks<'p> {
         starts: impl Fn(PhaseId) -> Option<Exact>,
         now: Exact,
     ) -> Option<Exact> {
-        let mut wakes = Vec::new();
-        for (look, state) in self.protocol.looks.iter().zip(&self.states) {
-            match (&look.when, &state.every) {
-                (LookWhen::Every { .. }, Some(running)) => wakes.push(running.next),
-                (LookWhen::Every { .. }, None) => {}
-                (LookWhen::At { after, mark }, _) => {
-                    let wait = after.as_ref().map_or(Exact::ZERO, |after| after.value);
-                    wakes.extend(phases.mark_time(mark.value).map(|made| made + wait));
-                }
-                (LookWhen::Before { before, phase }, _) => {
-                    wakes.extend(starts(phase.value).map(|start| start - before.value));
-                }
+        let wakes = |(look, state): (&Look, &State)| match &look.when {
+            LookWhen::Every { .. } => state.every.as_ref().map(|running| running.next),
+            LookWhen::At { after, mark } => {
+                let wait = after.as_ref().map_or(Exact::ZERO, |after| after.value);
+                phases.mark_time(mark.value).map(|made| made + wait)
             }
-        }
-        wakes.into_iter().filter(|at| *at > now).min()
+            LookWhen::Before { before, phase } => {
+                starts(phase.value).map(|start| start - before.value)
+            }
+        };
+        let looks = self.protocol.looks.iter().zip(&self.states);
+        looks.filter_map(wakes).filter(|at| *at > now).min()
     }
 }
 
 impl Every {
+    fn is_open(&self) -> bool {
+        self.boxes.iter().any(|slot| slot.open.is_some())
+    }
+
     /// A box is missed once the next one can be filled.
-    fn close(&mut self, interval: Exact, now: Exact, events: &mut Events<'_>) {
-        if self.next > self.since && now >= self.next - slack(interval) {
+    fn close(&mut self, now: Exact, events: &mut Events<'_>) {
+        if self.is_open() && self.next > self.since && now >= self.next - self.slack {
             for missed in &mut self.boxes {
                 missed.say_missed(now, events);
                 missed.open = None;
@@ -274,7 +271,7 @@ impl Every {
         now: Exact,
         events: &mut Events<'_>,
     ) -> bool {
-        self.close(interval, now, events);
+        self.close(now, events);
         if self.next > now {
             return false;
         }
@@ -400,10 +397,6 @@ fn turns(protocol: &Protocol) -> Vec<usize> {
         }
     }
     turns
-}
-
-fn slack(interval: Exact) -> Exact {
-    interval * Exact::ratio(1, 4)
 }
 
 fn boxes(look: &Look) -> Vec<Slot> {

@@ -251,25 +251,21 @@ impl<'p> Phases<'p> {
     /// overdue.
     pub fn wakes(&self, view: &View<'_>) -> Option<Exact> {
         let running = self.running.as_ref()?;
-        let mut wakes = vec![self.due(running)];
-        if !self.stopped {
-            wakes.push(self.timed_end(running));
-            if let End::Awaited {
-                at_least, at_most, ..
-            } = &self.protocol[running.phase].end
-            {
-                for bound in [at_least, at_most].into_iter().flatten() {
-                    wakes.push(Some(running.since + bound.value));
-                }
-            }
-            wakes.push(
-                running
-                    .awaits
-                    .as_ref()
-                    .and_then(|awaits| awaits.wakes(view)),
-            );
-        }
-        wakes
+        let [ends, least, most, awaits] = if self.stopped {
+            [None; 4]
+        } else {
+            let bounds = match &self.protocol[running.phase].end {
+                End::Awaited {
+                    at_least, at_most, ..
+                } => [at_least, at_most].map(Option::as_ref),
+                End::Lasts(_) | End::After { .. } | End::Reached => [None, None],
+            };
+            let [least, most] = bounds.map(|bound| bound.map(|by| running.since + by.value));
+            let awaits = running.awaits.as_ref();
+            let awaits = awaits.and_then(|awaits| awaits.wakes(view));
+            [self.timed_end(running), least, most, awaits]
+        };
+        [self.due(running), ends, least, most, awaits]
             .into_iter()
             .flatten()
             .filter(|at| *at > view.now)

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::quantity::{Change, Duration, Exact, Level};
+use arrayvec::ArrayVec;
 
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Cond {
@@ -147,7 +148,7 @@ pub enum TestKind {
 impl TestKind {
     /// The readings that it needs; none for what is true by the clock, but for
     /// `not recorded`, which names its reading.
-    pub fn readings(&self) -> Vec<ReadingId> {
+    pub fn readings(&self) -> ArrayVec<ReadingId, 2> {
         match self {
             TestKind::Compare { reading, .. }
             | TestKind::Outside { reading, .. }
@@ -155,11 +156,11 @@ impl TestKind {
             | TestKind::OffTarget { reading, .. }
             | TestKind::NearTarget { reading, .. }
             | TestKind::Trend { reading, .. }
-            | TestKind::NotRecorded { reading, .. } => vec![*reading],
-            TestKind::Differ { first, second, .. } => vec![*first, *second],
+            | TestKind::NotRecorded { reading, .. } => std::iter::once(*reading).collect(),
+            TestKind::Differ { first, second, .. } => ArrayVec::from([*first, *second]),
             TestKind::LastsLonger { .. }
             | TestKind::Overdue { .. }
-            | TestKind::PausedLonger { .. } => Vec::new(),
+            | TestKind::PausedLonger { .. } => ArrayVec::new(),
         }
     }
 
