@@ -58,7 +58,7 @@ class Typst(HTMLParser):
             count = max(len(row) for row in self.rows)
             cells = [
                 f"table.cell(colspan: {count})[{row[0]}]" if len(row) == 1 else
-                ", ".join(f"[{cell}]" for cell in row)
+                ", ".join(f"[{cell}]" for cell in row + [""] * (count - len(row)))
                 for row in self.rows if row
             ]
             body = ",\n".join(cells)
