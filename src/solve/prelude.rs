@@ -58,8 +58,7 @@ pub(super) fn before<'s>(
         {
             continue;
         }
-        let counts = |action: &Action| can_matter(&action.order);
-        if !rule.then.iter().any(counts) {
+        if !rule.then.iter().any(|action| action.order.steers()) {
             continue;
         }
         // Values that stay as they are make it fire as soon as its windows are full.
@@ -123,19 +122,6 @@ pub(super) fn before<'s>(
     // What still stands is shown sooner, and is easier to believe.
     found.extend(over_again);
     found
-}
-
-/// Whether the order can have any of the effects above.
-fn can_matter(order: &Order) -> bool {
-    matches!(
-        order,
-        Order::Pause(_)
-            | Order::KeepTarget(_)
-            | Order::SetTarget(_)
-            | Order::RaiseTarget { .. }
-            | Order::LowerTarget { .. }
-            | Order::SetRate(_)
-    )
 }
 
 /// The course after an order that puts it elsewhere or changes its rate.

@@ -48,11 +48,8 @@ pub fn in_text(file: FileId, text: &str) -> Vec<Diagnostic> {
         let word = start.take().and_then(|start| text.get(start..at));
         // Nearly all words: nothing in them to be taken for anything else.
         let plain = |word: &&str| {
-            let mut bytes = word.bytes();
-            match bytes.next() {
-                Some(first) if first.is_ascii_digit() => bytes.all(|byte| byte.is_ascii_digit()),
-                _ => word.bytes().all(|byte| byte.is_ascii_alphabetic()),
-            }
+            word.bytes().all(|byte| byte.is_ascii_alphabetic())
+                || word.bytes().all(|byte| byte.is_ascii_digit())
         };
         if let Some(word) = word.filter(|word| !plain(word)) {
             let span = Span::new(file, at - word.len(), at);
