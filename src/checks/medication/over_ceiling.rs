@@ -100,7 +100,7 @@ fn worst<'a>(
     times: impl Fn(&DoseLine, Exact, Exact) -> Exact,
 ) -> Option<Worst<'a>> {
     let mut worst: Option<Worst> = None;
-    for weight in weights(protocol, medication) {
+    for weight in weights(protocol) {
         let Some(limit) = ceiling.dose.for_weight(weight) else {
             continue;
         };
@@ -134,13 +134,10 @@ fn worst<'a>(
 
 /// Every weight that the protocol allows, in steps of 0.1 kg (M29): heaviest
 /// first, so that of equal ones the heaviest is named.
-fn weights(protocol: &Protocol, medication: &Medication) -> Vec<Option<Exact>> {
+fn weights(protocol: &Protocol) -> Vec<Option<Exact>> {
     let Some(range) = protocol.head.patients.dosing_weight() else {
         return vec![None];
     };
-    if !goes_by_weight(medication) {
-        return vec![Some(range.high.value)];
-    }
     let step = Exact::ratio(1, 10);
     let mut found = vec![Some(range.high.value)];
     let mut weight = range.high.value.round_down_to(step);
@@ -149,25 +146,6 @@ fn weights(protocol: &Protocol, medication: &Medication) -> Vec<Option<Exact>> {
         weight = weight - step;
     }
     found
-}
-
-/// Whether what is given, or the ceiling, is another at another weight.
-fn goes_by_weight(medication: &Medication) -> bool {
-    let of_line = |line: &DoseLine| {
-        !line.band.is_empty()
-            || line.dose.per_kg
-            || line.at_most.as_ref().is_some_and(|most| most.per_kg)
-    };
-    let of_infusion = |infusion: &InfusionLine| {
-        let rates = [Some(&infusion.first), infusion.top.as_ref()];
-        rates.into_iter().flatten().any(|rate| rate.per_kg)
-    };
-    medication.doses.iter().any(of_line)
-        || medication.infusion.as_ref().is_some_and(of_infusion)
-        || medication
-            .ceiling
-            .as_ref()
-            .is_some_and(|ceiling| ceiling.dose.per_kg)
 }
 
 /// To 400 kg in steps of 0.1 kg.
@@ -305,7 +283,7 @@ fn top_rate(
         .map_or(ceiling.per.value, |most| most.value.min(ceiling.per.value));
     let base = ceiling.dose.base;
     let mut found: Option<(Exact, Exact, Option<Exact>)> = None;
-    for weight in weights(protocol, medication) {
+    for weight in weights(protocol) {
         let (Some(per_hour), Some(limit)) =
             (rate.for_weight(weight), ceiling.dose.for_weight(weight))
         else {
