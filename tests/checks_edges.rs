@@ -61,3 +61,46 @@ fn fires(check: &str, times: usize, text: &str) {
 fn passes(check: &str, text: &str) {
     fires(check, 0, text);
 }
+
+/// Of few rules one way into a phase is run for all questions, of many one without those that only
+/// call somebody: the findings are the same.
+#[test]
+fn many_more_rules_change_no_finding_of_the_others() {
+    let planted = "
+rule planted-never {
+  when core above 37.0 °C and core below 35.0 °C during guard
+  then call doctor within 30 min
+}
+rule planted-always {
+  when core above 36.0 °C or core at or below 36.0 °C during guard
+  then call doctor within 40 min
+  again after 2 h
+}
+rule planted-shadowed {
+  when core above 38.5 °C during guard
+  then call doctor within 30 min
+  again after 2 h
+}
+";
+    let found = |more: usize| {
+        let others = (0..more).map(|at| {
+            let tenths = 386 + at;
+            format!(
+                "rule more-{at} {{\n  when core above {}.{} °C during guard\n  then do \"More {at}\"\n  again after 2 h\n}}\n",
+                tenths / 10,
+                tenths % 10
+            )
+        });
+        let text = planted.to_owned() + &others.collect::<String>();
+        let of_planted = |(_, title): &(&str, String)| title.contains("planted-");
+        let mut found: Vec<_> = findings(&text).into_iter().filter(of_planted).collect();
+        found.sort();
+        found
+    };
+    let few = found(0);
+    let names: Vec<&str> = few.iter().map(|(name, _)| *name).collect();
+    for name in ["never-fires", "always-fires", "shadowed"] {
+        assert!(names.contains(&name), "{few:#?}");
+    }
+    assert_eq!(few, found(60));
+}
